@@ -1,0 +1,38 @@
+"""The shape of an uncertainty budget: its contributions and what they add up to. `uncertainty` does the adding."""
+
+import math
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Literal
+
+Distribution = Literal["rectangular", "triangular", "arcsine", "normal", "t"]
+
+
+@dataclass(frozen=True, slots=True)
+class Contribution:
+    """One standard uncertainty in a budget: in kilograms, with its degrees of freedom and where it comes from."""
+
+    name: str
+    standard_uncertainty: float
+    distribution: Distribution
+    source: str
+    degrees_of_freedom: float = math.inf
+    sensitivity: float = 1.0
+
+    @property
+    def share(self) -> float:
+        """The contribution to the result: sensitivity times standard uncertainty, in the unit of the result."""
+        return abs(self.sensitivity) * self.standard_uncertainty
+
+
+@dataclass(frozen=True, slots=True)
+class Budget:
+    """A complete budget: contributions, combined u, effective degrees of freedom, k, U, and U as printed."""
+
+    contributions: tuple[Contribution, ...]
+    combined: float
+    effective_degrees_of_freedom: float
+    k: float
+    probability: float
+    expanded: float
+    printed: Decimal

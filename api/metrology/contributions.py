@@ -1,0 +1,71 @@
+"""What goes into the budget of one point, each with its size and its reason.
+
+The model is EURAMET cg-18 v4.0 (11/2015) section 7.1, formulas from memory (high confidence): rounding at zero and at
+the load, repeatability, eccentricity where the load's centre may have been off, and the weights.
+"""
+
+import math
+from dataclasses import dataclass, field
+from decimal import Decimal
+
+from api.metrology.budget import Contribution
+from api.metrology.repeatability import Spread
+from api.metrology.terms import Placed
+from api.metrology.weights import ReferenceLoad
+
+_SQRT3, _SQRT12 = math.sqrt(3), math.sqrt(12)
+
+
+@dataclass(frozen=True, slots=True)
+class Corners:
+    """What the eccentricity readings of the visit say: largest difference to the centre, and the load it was seen at.
+
+    `relative` is the standard uncertainty they leave in any load whose place is in doubt, as a share of the indication.
+    """
+
+    largest_difference_kg: Decimal
+    load_kg: Decimal
+    relative: float = field(init=False)
+    source: str = field(init=False)
+
+    def __post_init__(self) -> None:
+        relative = float(self.largest_difference_kg) / (2 * float(self.load_kg) * _SQRT3)
+        seen = f"|dI|max {self.largest_difference_kg:f} kg at L_ecc {self.load_kg:f} kg"
+        object.__setattr__(self, "relative", relative)
+        object.__setattr__(self, "source", f"{seen}: |dI|max / (2 L_ecc sqrt 3) x I, cg-18 7.1.1.4")
+
+
+def rounding_at_zero(d_kg: Decimal) -> Contribution:
+    """Return the rounding of the display at no load: half a division either way, rectangular."""
+    return Contribution("rounding at zero", float(d_kg) / _SQRT12, "rectangular", "d / (2 sqrt 3), cg-18 7.1.1.1")
+
+
+def rounding_at_load(d_kg: Decimal) -> Contribution:
+    """Return the rounding of the display at the load: half a division of the range in use, rectangular."""
+    return Contribution("rounding at load", float(d_kg) / _SQRT12, "rectangular", "d / (2 sqrt 3), cg-18 7.1.1.2")
+
+
+def repeatability(spread: Spread) -> Contribution:
+    """Return the repeatability of a single reading: the pooled s of the visit, with its degrees of freedom."""
+    return Contribution("repeatability", spread.s_kg, "t", spread.source, spread.degrees_of_freedom)
+
+
+def eccentricity(corners: Corners, indication_kg: Decimal) -> Contribution:
+    """Return what an off-centre load may have changed: |dI|max / (2 L_ecc sqrt 3), relative, times the indication."""
+    return Contribution("eccentricity", corners.relative * float(abs(indication_kg)), "rectangular", corners.source)
+
+
+def centre_may_be_off(placed: Placed | None) -> bool:
+    """Return whether the load's own place enters its budget: always, unless one body stood over the centre."""
+    return placed != "one body centred"
+
+
+def of_the_weights(load: ReferenceLoad, adjusted_before: bool) -> tuple[Contribution, Contribution, Contribution]:
+    """Return the three contributions of the weights: their value, their drift since, and the buoyancy bound."""
+    value = Contribution(
+        "weights", load.u_weights, "normal", f"{load.basis}; pieces added arithmetically, cg-18 7.1.2.2"
+    )
+    drift = Contribution("drift of the weights", load.u_drift, "rectangular", "k_D x U / sqrt 3, cg-18 7.1.2.3")
+    bound = load.u_buoyancy_adjusted if adjusted_before else load.u_buoyancy
+    words = "mpe / (4 sqrt 3)" if adjusted_before else "(0.1 rho_0 / rho_c x m + mpe / 4) / sqrt 3"
+    return value, drift, Contribution("buoyancy bound", bound, "rectangular", f"{words}, cg-18 7.1.2.4")

@@ -1,0 +1,45 @@
+"""The one place where a float leaves as decimal text: two significant digits, half to even.
+
+GUM (JCGM 100:2008) 7.2.6 asks for at most two significant digits of an uncertainty; half-even is a house rule
+(`decision` compares with exactly what is printed, so the choice is printed too).
+"""
+
+from decimal import ROUND_HALF_EVEN, Context, Decimal
+
+ROUNDING = Context(prec=40, rounding=ROUND_HALF_EVEN)
+
+
+def printed_uncertainty(value: float, digits: int = 2) -> Decimal:
+    """Return an uncertainty as it is printed: that many significant digits, half to even, trailing zeros kept.
+
+    >>> printed_uncertainty(0.0996)
+    Decimal('0.10')
+    >>> printed_uncertainty(193.986764)
+    Decimal('190')
+    >>> printed_uncertainty(0.0)
+    Decimal('0')
+    """
+    exact = Decimal(repr(value))
+    if not exact:
+        return Decimal(0)
+    rounded = exact.quantize(Decimal(1).scaleb(exact.adjusted() - digits + 1), context=ROUNDING)
+    if rounded.adjusted() != exact.adjusted():
+        # 0.0996 becomes 0.100 at three places: one carry, so one place fewer (0.10).
+        rounded = rounded.quantize(Decimal(1).scaleb(rounded.adjusted() - digits + 1), context=ROUNDING)
+    # 1.9E+2 is written 190
+    return rounded if rounded.adjusted() < digits else Decimal(f"{rounded:f}")
+
+
+def printed_probability(value: float) -> str:
+    """Return a probability as it is printed: four decimals, never a 1 or 0 that the value does not reach.
+
+    >>> printed_probability(0.99999)
+    '>0.9999'
+    >>> printed_probability(0.9772499)
+    '0.9772'
+    """
+    if 0.9999 < value < 1:
+        return ">0.9999"
+    if 0 < value < 0.0001:
+        return "<0.0001"
+    return f"{value:.4f}"

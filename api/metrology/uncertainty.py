@@ -1,0 +1,30 @@
+"""Combined and expanded uncertainty: GUM (JCGM 100:2008) sections 5 and 6, annex G. What goes in is `contributions`'."""
+
+import math
+from collections.abc import Sequence
+
+from api.metrology.budget import Budget, Contribution
+from api.metrology.coverage_factors import USUAL_PROBABILITY, coverage_factor
+from api.metrology.rounding import printed_uncertainty
+
+
+def combined(contributions: Sequence[Contribution]) -> float:
+    """Return the combined standard uncertainty of independent contributions: the root of the sum of squares."""
+    return math.hypot(*[c.sensitivity * c.standard_uncertainty for c in contributions])
+
+
+def effective_degrees_of_freedom(contributions: Sequence[Contribution], u: float) -> float:
+    """Return the effective degrees of freedom by Welch-Satterthwaite (GUM G.2b), infinite where nothing limits them."""
+    if u == 0:
+        return math.inf
+    limited = [c for c in contributions if c.degrees_of_freedom != math.inf]
+    total = sum([(c.share / u) ** 4 / c.degrees_of_freedom for c in limited])
+    return 1 / total if total else math.inf
+
+
+def budget_of(contributions: Sequence[Contribution], probability: float = USUAL_PROBABILITY) -> Budget:
+    """Return the complete budget: u, effective degrees of freedom, k, U and U as printed (two digits, half-even)."""
+    u = combined(contributions)
+    degrees = effective_degrees_of_freedom(contributions, u)
+    k = coverage_factor(degrees, probability)
+    return Budget(tuple(contributions), u, degrees, k, probability, k * u, printed_uncertainty(k * u))

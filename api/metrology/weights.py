@@ -1,0 +1,146 @@
+"""Pieces, and the reference load they make together: conventional mass from the certificates in force that day.
+
+Uncertainties of several pieces are added arithmetically: they were calibrated against the same standards and are
+taken as fully correlated (EURAMET cg-18 v4.0 7.1.2.2, from memory). Buoyancy is bounded, never measured (7.1.2.4).
+"""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+
+from api.metrology.mass import Mass
+from api.metrology.policy import Policy
+from api.metrology.refusals import NoReferenceValue, NoTableValue
+from api.metrology.weight_classes import class_limit
+
+
+@dataclass(frozen=True, slots=True)
+class CertifiedMass:
+    """What a weight certificate says of one piece, for the days it governs: [valid_from, valid_to]."""
+
+    number: str
+    conventional_kg: Decimal
+    expanded_kg: Decimal
+    k: Decimal
+    valid_from: date
+    valid_to: date
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One weight: its code, nominal value, class, and the certificate in force on the day of the visit, if any."""
+
+    code: str
+    nominal: Mass
+    weight_class: str
+    certificate: CertifiedMass | None
+
+
+@dataclass(frozen=True, slots=True)
+class ReferenceLoad:
+    """Pieces placed together: nominal and reference value in kg (exact), standard uncertainties in kg, error bound."""
+
+    pieces: tuple[str, ...]
+    nominal_kg: Decimal
+    reference_kg: Decimal
+    u_weights: float
+    u_drift: float
+    u_buoyancy: float
+    u_buoyancy_adjusted: float
+    error_bound_kg: Decimal
+    basis: str
+
+
+@dataclass(frozen=True, slots=True)
+class PieceShare:
+    """What one piece brings to any load it is part of: nominal and reference value, u, drift, error bound, class limit."""
+
+    nominal_kg: Decimal
+    reference_kg: Decimal
+    u: float
+    drift: float
+    bound_kg: Decimal
+    limit: float
+
+
+def nominal_sum(codes: Sequence[str], pieces: Mapping[str, Piece]) -> Decimal:
+    """Return the nominal load of pieces in kilograms; an unknown piece, or one named twice, is a `NoReferenceValue`."""
+    _refuse_unknown(codes, pieces)
+    _refuse_twice(codes)
+    return sum([pieces[code].nominal.kg for code in codes], Decimal(0))
+
+
+def _refuse_unknown(codes: Sequence[str], pieces: Mapping[str, Piece]) -> None:
+    missing = ", ".join(dict.fromkeys([code for code in codes if code not in pieces]))
+    if missing:
+        raise NoReferenceValue(f"Not on the register that day: {missing}.", pieces=missing)
+
+
+def _refuse_twice(codes: Sequence[str]) -> None:
+    if len(set(codes)) < len(codes):
+        twice = ", ".join(dict.fromkeys(code for code in codes if codes.count(code) > 1))
+        raise NoReferenceValue(f"Named twice in one load: {twice}. One piece cannot stand there twice.", pieces=twice)
+
+
+def reference_load(
+    codes: Sequence[str], pieces: Mapping[str, Piece], policy: Policy, shares: dict[str, PieceShare] | None = None
+) -> ReferenceLoad:
+    """Return the reference load that pieces make together, in kilograms. `shares` keeps what was worked out before.
+
+    Refuses unknown pieces and a piece named twice, under the certificate policy also pieces without a certificate in force
+    (`NoReferenceValue`); under the nominal policy pieces whose class has no row (`NoTableValue`).
+    """
+    shares = {} if shares is None else shares
+    _refuse_twice(codes)
+    if new := [code for code in codes if code not in shares]:
+        shares.update(_shares_of(new, pieces, policy))
+    nominal = reference = bound = Decimal(0)
+    u = drift = limit = 0.0
+    for share in [shares[code] for code in codes]:
+        nominal += share.nominal_kg
+        reference += share.reference_kg
+        bound += share.bound_kg
+        u += share.u
+        drift += share.drift
+        limit += share.limit
+    # 0.1 x 1.2 / 8000 = 1.5e-5: ten per cent of air density (cg-18 7.1.2.4, not adjusted just before)
+    buoyancy, adjusted = (1.5e-5 * float(nominal) + limit / 4) / math.sqrt(3), limit / 4 / math.sqrt(3)
+    by_certificate = policy.reference == "certificate"
+    basis = "certificates in force that day" if by_certificate else "nominal values, within class limits"
+    return ReferenceLoad(tuple(codes), nominal, reference, u, drift, buoyancy, adjusted, bound, basis)
+
+
+def _shares_of(codes: Sequence[str], pieces: Mapping[str, Piece], policy: Policy) -> dict[str, PieceShare]:
+    _refuse_unknown(codes, pieces)
+    placed = [pieces[code] for code in codes]
+    if policy.reference == "nominal":
+        return {piece.code: _by_class(piece, policy) for piece in placed}
+    without = [piece.code for piece in placed if piece.certificate is None]
+    if without:
+        raise NoReferenceValue(f"No certificate in force that day for {', '.join(without)}.", pieces=", ".join(without))
+    return {piece.code: _by_certificate(piece, policy) for piece in placed}
+
+
+def _by_certificate(piece: Piece, policy: Policy) -> PieceShare:
+    certificate = piece.certificate
+    assert certificate is not None  # refused before
+    u = float(certificate.expanded_kg) / float(certificate.k)
+    drift = float(policy.drift_factor) * float(certificate.expanded_kg) / math.sqrt(3)
+    limit = float(_limit_or_stand_in(piece, certificate))
+    return PieceShare(piece.nominal.kg, certificate.conventional_kg, u, drift, certificate.expanded_kg, limit)
+
+
+def _by_class(piece: Piece, policy: Policy) -> PieceShare:
+    limit = class_limit(piece.weight_class, piece.nominal).kg
+    u = float(limit) / math.sqrt(3)
+    return PieceShare(piece.nominal.kg, piece.nominal.kg, u, float(policy.drift_factor) * u, limit, float(limit))
+
+
+def _limit_or_stand_in(piece: Piece, certificate: CertifiedMass) -> Decimal:
+    """The class limit bounds the density, and so the buoyancy; where the class has no row, the certificate stands in."""
+    try:
+        return class_limit(piece.weight_class, piece.nominal).kg
+    except NoTableValue:
+        return max(certificate.expanded_kg, abs(certificate.conventional_kg - piece.nominal.kg))
