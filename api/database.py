@@ -1,0 +1,114 @@
+"""Connections and units of work, the same on SQLite and PostgreSQL. Nothing else commits.
+
+SQLite: write-ahead log, `synchronous=FULL` (an answered write survives a power cut), foreign keys, and BEGIN IMMEDIATE for
+writers, because a read that turns into a write fails at once otherwise. PostgreSQL: READ COMMITTED with unique keys and
+one locked row, repeated where two writers met.
+"""
+
+import time
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any, TypeVar
+
+from sqlalchemy import Connection, CursorResult, Engine, create_engine, event
+from sqlalchemy.engine import make_url
+from sqlalchemy.exc import DBAPIError, IntegrityError, OperationalError
+
+T = TypeVar("T")
+
+Values = Mapping[str, Any]
+
+BUSY_SECONDS = 10
+TRIES = 5
+
+
+def make_engine(url: str) -> Engine:
+    """Return an engine for a database address; a SQLite file's folder is made where it is missing."""
+    address = make_url(url)
+    if address.get_backend_name() != "sqlite":
+        return create_engine(address, pool_pre_ping=True)
+    if address.database:
+        Path(address.database).parent.mkdir(parents=True, exist_ok=True)
+    engine = create_engine(address, connect_args={"timeout": BUSY_SECONDS})
+    event.listen(engine, "connect", _prepare_sqlite)
+    event.listen(engine, "begin", _begin_sqlite)
+    return engine
+
+
+def _prepare_sqlite(connection: Any, _: Any) -> None:
+    connection.isolation_level = None  # SQLAlchemy begins, not the driver
+    # recursive_triggers: a row that REPLACE would push out counts as deleted, so that the triggers refuse it.
+    for pragma in (
+        "journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON", "recursive_triggers=ON",
+        f"busy_timeout={BUSY_SECONDS * 1000}",
+    ):  # fmt: skip
+        connection.execute(f"PRAGMA {pragma}")
+
+
+def _begin_sqlite(connection: Connection) -> None:
+    writes = connection.get_execution_options().get("writes", False)
+    connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+
+
+@contextmanager
+def reading(engine: Engine) -> Iterator[Connection]:
+    """Give a connection that reads one consistent state and keeps nothing."""
+    isolation = {} if engine.dialect.name == "sqlite" else {"isolation_level": "REPEATABLE READ"}
+    with engine.connect().execution_options(**isolation) as connection:
+        yield connection
+        connection.rollback()
+
+
+@contextmanager
+def transaction(engine: Engine) -> Iterator[Connection]:
+    """Give a connection whose work is committed at the end, whole or not at all."""
+    with engine.connect().execution_options(writes=True) as connection, connection.begin():
+        yield connection
+
+
+def unit_of_work(engine: Engine, work: Callable[[Connection], T]) -> T:
+    """Do one unit of work in one transaction, again from its start where two writers met, and return what it returns."""
+    for attempt in range(1, TRIES + 1):
+        try:
+            with transaction(engine) as connection:
+                return work(connection)
+        except (IntegrityError, OperationalError) as error:
+            if attempt == TRIES or not two_writers_met(error):
+                raise
+            time.sleep(0.01 * attempt)
+    raise AssertionError("the last try returns or raises")
+
+
+def two_writers_met(error: DBAPIError) -> bool:
+    """Return whether two writers met: on PostgreSQL unique violation, serialization failure, deadlock.
+
+    SQLite waits for the other writer when it begins.
+    """
+    return getattr(error.orig, "sqlstate", None) in ("23505", "40001", "40P01")
+
+
+class Prepared:
+    """A statement that is compiled once a dialect and then run as text: for what every write does, again and again.
+
+    Working a statement out anew costs several times what running it costs. An insert takes every column of its table.
+    """
+
+    def __init__(self, statement: Any) -> None:
+        self._statement: Any = statement
+        self._compiled: dict[str, tuple[str, Sequence[str] | None]] = {}
+
+    def run(self, connection: Connection, values: Values | Sequence[Values] = ()) -> CursorResult[Any]:
+        """Run it with the values of one row, or of many."""
+        text, order = self._compiled.get(connection.dialect.name) or self._compile(connection)
+        rows = values if isinstance(values, Sequence) else (values,)
+        if order is None:
+            return connection.exec_driver_sql(text, list(rows) if len(rows) > 1 else dict(rows[0]) if rows else None)
+        tuples = [tuple([row[name] for name in order]) for row in rows]
+        return connection.exec_driver_sql(text, tuples if len(tuples) > 1 else tuples[0] if tuples else None)
+
+    def _compile(self, connection: Connection) -> tuple[str, Sequence[str] | None]:
+        made = self._statement.compile(dialect=connection.dialect)
+        compiled = (str(made), made.positiontup if made.positional else None)
+        self._compiled[connection.dialect.name] = compiled
+        return compiled

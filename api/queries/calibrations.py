@@ -1,0 +1,144 @@
+"""Calibrations read back: content as sent, the judgement in force, standing, flags, certificate."""
+
+import json
+from collections import defaultdict
+from collections.abc import Sequence
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import Connection, Row, Select, and_, func, select
+
+from api.ledger.digests import digest_of
+from api.models.log import LOG_TOUCH, SEALED
+from api.models.record import ARRIVAL, CERTIFICATE, CONTENT, FLAG, JUDGEMENT, STANDING
+from api.records.calibration import Calibration, StoredFlag
+from api.records.documents import record_from
+from api.records.problems import NotOnRecord
+from api.records.working import read_working
+
+_KEY = ("site", "calibration", "revision")
+C, J, S = CONTENT.alias("c"), JUDGEMENT.alias("j"), STANDING.alias("s")
+
+
+def record_key(site: str, calibration: str) -> str:
+    """Return the key under which the log knows a calibration: unique by site and id."""
+    return f"{site}/{calibration}"
+
+
+def _rows() -> Select[Any]:
+    """One row a calibration: its newest content, the newest judgement of it, and where it stands."""
+    newest = select(func.max(CONTENT.c.revision)).where(
+        CONTENT.c.site == C.c.site, CONTENT.c.calibration == C.c.calibration
+    )
+    judged = select(func.max(JUDGEMENT.c.number)).where(*(JUDGEMENT.c[k] == C.c[k] for k in _KEY))
+    stood = select(func.max(STANDING.c.place)).where(*(STANDING.c[k] == C.c[k] for k in _KEY))
+    certified = and_(
+        CERTIFICATE.c.site == C.c.site,
+        CERTIFICATE.c.calibration == C.c.calibration,
+        CERTIFICATE.c.content_revision == C.c.revision,
+        CERTIFICATE.c.judgement == J.c.number,
+    )
+    logged = and_(
+        LOG_TOUCH.c.kind == "calibration",
+        LOG_TOUCH.c.key == C.c.site + "/" + C.c.calibration,
+        LOG_TOUCH.c.revision == C.c.revision,
+    )
+    return (
+        select(
+            C,
+            SEALED.c.content,
+            J.c.number.label("judgement"), J.c.as_found, J.c.as_left, J.c.adjusted, J.c.working, S.c.standing,
+            CERTIFICATE.c.number.label("certificate"), LOG_TOUCH.c.number.label("log_number"),
+        )
+        .select_from(C)
+        .join(SEALED, SEALED.c.digest == C.c.sealed)
+        .join(J, and_(*(J.c[k] == C.c[k] for k in _KEY), J.c.number == judged.scalar_subquery()))
+        .join(S, and_(*(S.c[k] == C.c[k] for k in _KEY), S.c.place == stood.scalar_subquery()))
+        .join(LOG_TOUCH, logged)
+        .outerjoin(CERTIFICATE, certified)
+        .where(C.c.revision == newest.scalar_subquery())
+    )  # fmt: skip
+
+
+def history_of(connection: Connection, *tags: str) -> tuple[Calibration, ...]:
+    """Return every calibration and attempt of a device under its tags, newest visit first; equal times by id."""
+    query = _rows().where(C.c.device.in_(tags)).order_by(C.c.performed_from.desc(), C.c.calibration.desc())
+    return _calibrations(connection, query)
+
+
+def calibrations_named(connection: Connection, calibration: str, site: str | None = None) -> tuple[Calibration, ...]:
+    """Return the calibrations of an id, one for each site that has one."""
+    query = _rows().where(C.c.calibration == calibration).order_by(C.c.site)
+    return _calibrations(connection, query if site is None else query.where(C.c.site == site))
+
+
+def calibration(connection: Connection, calibration: str, site: str | None = None) -> Calibration:
+    """Return one calibration; refuses an id that is not on record, or is at several sites (`NotOnRecord`)."""
+    found = calibrations_named(connection, calibration, site)
+    if len(found) == 1:
+        return found[0]
+    said = (
+        f"{len(found)} sites have a calibration {calibration}; say which with site=."
+        if found
+        else "It is not on record."
+    )
+    raise NotOnRecord(said, calibration=calibration)
+
+
+def _calibrations(connection: Connection, query: Select[Any]) -> tuple[Calibration, ...]:
+    rows = connection.execute(query).all()
+    flags = _flags(connection, rows)
+    received = _first_arrivals(connection, rows)
+    return tuple(_calibration(row, flags[_place(row)], received[_place(row)[:2]]) for row in rows)
+
+
+def _place(row: Row[Any]) -> tuple[str, str, int, int]:
+    return row.site, row.calibration, row.revision, row.judgement
+
+
+def _flags(connection: Connection, rows: Sequence[Row[Any]]) -> dict[tuple[str, str, int, int], list[StoredFlag]]:
+    found: dict[tuple[str, str, int, int], list[StoredFlag]] = defaultdict(list)
+    ids = {row.calibration for row in rows}
+    query = select(FLAG).where(FLAG.c.calibration.in_(ids)).order_by(FLAG.c.place)
+    for row in connection.execute(query) if ids else ():
+        flag = StoredFlag(row.code, row.sentence, json.loads(row.facts), row.pointer)
+        found[row.site, row.calibration, row.revision, row.number].append(flag)
+    return found
+
+
+def _first_arrivals(connection: Connection, rows: Sequence[Row[Any]]) -> dict[tuple[str, str], datetime]:
+    ids = {row.calibration for row in rows}
+    query = select(ARRIVAL).where(ARRIVAL.c.calibration.in_(ids), ARRIVAL.c.place == 1)
+    arrived = connection.execute(query) if ids else ()
+    return {(row.site, row.calibration): datetime.fromisoformat(row.received_at) for row in arrived}
+
+
+def _calibration(row: Row[Any], flags: list[StoredFlag], received: datetime) -> Calibration:
+    content, working = json.loads(row.content), read_working(json.loads(row.working))
+    performed = content["performed"]
+    return Calibration(
+        calibration=row.calibration,
+        site=row.site,
+        revision=row.revision,
+        device=row.device or row.device_as_sent,
+        device_on_register=row.device is not None,
+        performed_from=performed["start"],
+        performed_to=performed["end"],
+        performed_on=row.performed_on,
+        purpose=row.purpose,
+        outcome=row.outcome,
+        reasons=tuple(content.get("reasons", ())),
+        technicians=tuple(content["technicians"]),
+        standing=row.standing,
+        adjusted=bool(row.adjusted),
+        as_found=row.as_found,
+        as_left=row.as_left,
+        certificate=row.certificate,
+        flags=tuple(flags),
+        notes=tuple(record_from(StoredFlag, note) for note in working["notes"]),
+        received_at=received,
+        log_number=row.log_number,
+        digest=digest_of(row.content),
+        content=content,
+        working=working,
+    )

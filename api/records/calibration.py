@@ -1,0 +1,84 @@
+"""A calibration as it is read back: what was sent, how it was judged, where it stands."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, Literal
+
+from api.metrology.verdict import Verdict
+
+Standing = Literal["provisional", "released", "superseded", "void"]
+
+
+@dataclass(frozen=True, slots=True)
+class StoredFlag:
+    """A flag or note as it was kept: code, sentence, facts, and where in what was sent."""
+
+    code: str
+    sentence: str
+    facts: dict[str, str]
+    pointer: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Calibration:
+    """One calibration: identity, times, verdicts of the judgement in force, standing, flags, content and working."""
+
+    calibration: str
+    site: str
+    revision: int
+    device: str
+    device_on_register: bool
+    performed_from: str
+    performed_to: str
+    performed_on: str
+    purpose: str
+    outcome: str
+    reasons: tuple[str, ...]
+    technicians: tuple[str, ...]
+    standing: Standing
+    adjusted: bool
+    as_found: Verdict | None
+    as_left: Verdict | None
+    certificate: str | None
+    flags: tuple[StoredFlag, ...]
+    notes: tuple[StoredFlag, ...]
+    received_at: datetime
+    log_number: int
+    digest: str
+    content: dict[str, Any]
+    working: dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Receipt:
+    """What the sender gets: that it is kept, under which digest and log entry, and what was made of it."""
+
+    calibration: str
+    site: str
+    revision: int
+    replayed: bool
+    received_at: datetime
+    digest: str
+    log_number: int
+    log_hash: str
+    standing: Standing
+    as_found: Verdict | None
+    as_left: Verdict | None
+    certificate: str | None
+    flags: tuple[StoredFlag, ...]
+    notes: tuple[StoredFlag, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class StoredCertificate:
+    """A certificate as stored: its number and revision, the bytes it is, their digest, and the log entry that holds it."""
+
+    number: str
+    revision: int
+    site: str
+    calibration: str
+    device: str
+    issued_at: datetime
+    document: bytes
+    digest: str
+    log_number: int

@@ -1,0 +1,148 @@
+"""What the service answers when it cannot do what was asked: a code, and for each code a page that says what to do.
+
+Named refusals of the record; those of the trade are in `api.metrology.refusals`. HTTP status codes are `routes/problems`'.
+"""
+
+from dataclasses import dataclass
+from typing import Final
+
+from api.metrology.refusals import Refusal
+
+
+class NotOnRecord(Refusal):
+    """Nothing of that name is on the register or record."""
+
+    code = "not-on-record"
+
+
+class ContentDiffers(Refusal):
+    """The same calibration was sent before with other content."""
+
+    code = "content-differs"
+
+    def __init__(self, sentence: str, pointers: tuple[str, ...], **facts: str) -> None:
+        super().__init__(sentence, **facts)
+        self.pointers = pointers
+
+
+class AddressTaken(Refusal):
+    """A label's address was claimed before by another key, and stays its own for good."""
+
+    code = "address-taken"
+
+
+class RevisionDiffers(Refusal):
+    """The entity was changed since the revision that the request was made for."""
+
+    code = "revision-differs"
+
+
+class ReferenceMissing(Refusal):
+    """An entity names others that are not on the register on the day from which it is to hold."""
+
+    code = "reference-missing"
+
+
+class KeyDiffers(Refusal):
+    """The key in the address and the key in the record are not the same."""
+
+    code = "key-differs"
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """One kind of problem: its code, a title, what happened, and what to do."""
+
+    code: str
+    title: str
+    what: str
+    do: str
+
+
+PROBLEMS: Final = (
+    Problem(
+        "not-json", "The body is not strict JSON",
+        "The body could not be read: it is not UTF-8, not JSON, repeats a name, nests too deep, or holds a number with a "
+        "fraction or an exponent outside text.",
+        "Send one JSON object in UTF-8. Write every measured value as text with its unit, for example "
+        '{"value": "10.10", "unit": "kg"}. Nothing was kept; keep your copy and send it again.',
+    ),
+    Problem(
+        "wrong-shape", "The body does not have the right shape",
+        "The body is JSON, but fields are missing, unknown, of the wrong type, or outside their bounds.",
+        "Look at `errors`: each has a pointer into the body you sent, what was found, and what would be accepted. Mend all "
+        "of them and send again under the same id. Nothing was kept.",
+    ),
+    Problem(
+        "content-differs", "This calibration was sent before with other content",
+        "The record already holds a calibration of this id at this site, and what was sent now is not the same.",
+        "Nothing was changed. If this is another visit, give it an id of its own. `pointers` names what differs.",
+    ),
+    Problem(
+        "not-on-record", "Nothing of that name is on record",
+        "The register or the record holds nothing of that kind and name on the day asked for.",
+        "Check the spelling and the day (`on`). Lists show what is held.",
+    ),
+    Problem(
+        "address-taken", "The label's address belongs to another",
+        "Labels carry addresses that are given out once and for good; this one was claimed under another key.",
+        "Choose a tag or code that differs in more than case and punctuation.",
+    ),
+    Problem(
+        "revision-differs", "It was changed in the meantime",
+        "The revision in `If-Match` is not the revision in force.",
+        "Read it again, look at what changed, and send your change with the new ETag.",
+    ),
+    Problem(
+        "key-differs", "Address and record name different things",
+        "The key in the address and the key inside the record are not the same.",
+        "Send the record to the address of its own key.",
+    ),
+    Problem(
+        "reference-missing", "It names what is not on the register",
+        "The entity names a site, ward, model, house rule or weight that is not on the register on the day from which it is "
+        "to hold, or a ward of another site.",
+        "Put what it names on the register first, valid from that day or earlier. Nothing was kept.",
+    ),
+    Problem(
+        "no-address", "The code cannot be an address",
+        "Labels carry addresses made of a code's letters and digits; this code leaves none, or more than 40.",
+        "Choose a shorter code, with letters or digits of the plain alphabet.",
+    ),
+    Problem(
+        "bad-question", "The question cannot be answered as asked",
+        "A query parameter is unknown, or its value is not of the right form.",
+        "Look at `errors`: each names the parameter and what would be accepted.",
+    ),
+    Problem(
+        "not-found", "There is nothing at this address",
+        "No resource of the service has this address.",
+        "The contract lists all addresses: /v1/openapi.json.",
+    ),
+    Problem(
+        "method-not-allowed", "This address does not take that method",
+        "The resource exists, but not for this method.",
+        "The Allow field of the answer names the methods it takes.",
+    ),
+    Problem(
+        "not-acceptable-type", "The body is of another type",
+        "The Content-Type is not application/json.",
+        "Send JSON, and say so: Content-Type: application/json.",
+    ),
+    Problem(
+        "too-large", "The body is too large",
+        "The body is larger than the service takes in one request.",
+        "Send each calibration on its own; attachments do not belong into the body.",
+    ),
+    Problem(
+        "busy", "Another write is going on",
+        "The record was held by another write for too long.",
+        "Wait as long as Retry-After says, then send the same again under the same id. Nothing was kept.",
+    ),
+    Problem(
+        "fault", "Something broke in the service",
+        "The service met a fault of its own. Nothing was kept of this request.",
+        "Keep your copy and send it again later under the same id. Tell whoever runs the service the `instance`.",
+    ),
+)  # fmt: skip
+PROBLEM_CODED: Final = {problem.code: problem for problem in PROBLEMS}

@@ -1,0 +1,1 @@
+"""The record's tables over time, one sentence a revision. A released migration is never edited."""

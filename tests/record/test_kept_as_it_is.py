@@ -1,0 +1,101 @@
+"""What is recorded is kept as it is: both databases refuse to change or delete it; the only exception is a redaction."""
+
+import importlib
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+from sqlalchemy import Engine, func, insert, select, text
+from sqlalchemy.exc import DBAPIError
+
+from api.database import make_engine, reading, transaction
+from api.demo.history import visits
+from api.models.everything import TABLES
+from tests.filled_record import NOON, TODAY, copy_of
+from tests.record.visits_kept import keep
+
+KEPT: tuple[str, ...] = importlib.import_module("migrations.versions.0001_the_record_begins").KEPT
+LIVING = {"log_head", "certificate_serial", "job", "person_name"}  # state, not record: it moves
+
+
+@pytest.fixture(scope="module")
+def full(migrated: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Engine]:
+    """Give an engine on a record with a row in every table that is kept."""
+    with copy_of(migrated, tmp_path_factory.mktemp("full")) as settings:
+        engine = make_engine(settings.database_url)
+        keep(engine, visits(TODAY))
+        with transaction(engine) as connection:
+            connection.execute(insert(TABLES["device_event"]), [an_event()])
+        yield engine
+        engine.dispose()
+
+
+def an_event() -> dict[str, Any]:
+    moment = NOON.isoformat()
+    return {"site": "QG", "event": "e-1", "place": 1, "kind": "moved", "happened_at": moment, "recorded_at": moment,
+            "recorded_by": "T-01", "open": 1, "document": "{}"}  # fmt: skip
+
+
+def test_every_table_is_kept_or_known_to_live() -> None:
+    assert set(TABLES) == {*KEPT, "sealed", *LIVING}
+
+
+@pytest.mark.parametrize("table", KEPT)
+def test_a_row_cannot_be_changed_in_any_column(full: Engine, table: str) -> None:
+    for column in TABLES[table].columns:
+        with pytest.raises(DBAPIError, match=f"rows of {table} are kept"), transaction(full) as connection:
+            connection.execute(TABLES[table].update().values({column.name: column}))
+
+
+@pytest.mark.parametrize("table", [*KEPT, "sealed"])
+def test_a_row_cannot_be_deleted(full: Engine, table: str) -> None:
+    counted = select(func.count()).select_from(TABLES[table])
+    with reading(full) as connection:
+        before = connection.scalar(counted)
+    assert before
+
+    with pytest.raises(DBAPIError, match=f"rows of {table} are kept"), transaction(full) as connection:
+        connection.execute(TABLES[table].delete())
+
+    with reading(full) as connection:
+        assert connection.scalar(counted) == before
+
+
+def test_a_row_cannot_be_put_in_again_under_its_key(full: Engine) -> None:
+    for table in KEPT:
+        with reading(full) as connection:
+            row = dict(connection.execute(select(TABLES[table]).limit(1)).mappings().one())
+        with pytest.raises(DBAPIError), transaction(full) as connection:
+            connection.execute(insert(TABLES[table]), [row])
+
+
+@pytest.mark.parametrize("table", [*KEPT, "sealed"])
+def test_rows_cannot_be_pushed_out_whole(full: Engine, table: str) -> None:
+    """By REPLACE on SQLite, which deletes what is in its way; by TRUNCATE on PostgreSQL, which passes row triggers by."""
+    act = f"TRUNCATE {table} CASCADE"
+    if full.dialect.name == "sqlite":
+        act = f"INSERT OR REPLACE INTO {table} SELECT * FROM {table} LIMIT 1"
+
+    with pytest.raises(DBAPIError, match="are kept"), transaction(full) as connection:
+        connection.execute(text(act))
+
+
+@pytest.mark.parametrize("changed", [
+    {"content": b"other"}, {"salt": b"other"}, {"digest": "sha256:other"}, {"content": None}, {"salt": None},
+    {"content": None, "salt": None, "digest": "sha256:other"}, {"content": b"", "salt": None},
+])  # fmt: skip
+def test_sealed_bytes_cannot_be_changed_or_half_removed(full: Engine, changed: dict[str, Any]) -> None:
+    sealed = TABLES["sealed"]
+    one = select(func.min(sealed.c.digest)).scalar_subquery()
+
+    with pytest.raises(DBAPIError, match="rows of sealed are kept"), transaction(full) as connection:
+        connection.execute(sealed.update().where(sealed.c.digest == one).values(changed))
+
+
+def test_sealed_bytes_can_be_removed_by_a_redaction_and_never_put_back(engine: Engine) -> None:
+    sealed = TABLES["sealed"]
+    with transaction(engine) as connection:
+        connection.execute(sealed.update().values(content=None, salt=None))
+
+    with pytest.raises(DBAPIError, match="rows of sealed are kept"), transaction(engine) as connection:
+        connection.execute(sealed.update().values(content=b"invented later", salt=b"0" * 16))

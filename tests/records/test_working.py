@@ -1,0 +1,230 @@
+"""The working of a judgement: every number on the way is in it once, and can be read back."""
+
+import json
+import math
+from dataclasses import replace
+from decimal import Decimal
+from typing import Any
+
+import pytest
+
+from api.metrology.judgement import Judgement, PhaseJudgement, PointJudgement
+from api.metrology.judging import judge
+from api.metrology.policy import STARTING
+from api.metrology.rounding import printed_probability
+from api.metrology.submission import Adjustment
+from api.records.documents import read_mass
+from api.records.working import flag_document, read_working, working_of
+from tests.metrology.a_case import a_dual_unit_scale
+from tests.metrology.loads_placed import FINE, a_case, a_reading, a_submission, increasing, kg, sound_readings
+
+JUDGED_WITH = {"program": "0.1.0", "device_revision": 3, "policy": "network"}
+SPAN = Adjustment("span", kg("300.0"), ("300.0",))
+SHARED = ("ranges", "loads", "tolerances", "budgets")
+
+
+def an_adjusted_judgement() -> Judgement:
+    """Return a visit that failed as found, with a reading off the grid and one above capacity, and passed as left."""
+    found = [
+        *sound_readings(), *increasing("150.0", off_by="4.0"), a_reading("increasing", "250.0", "250.04"),
+        a_reading("increasing", "340.0", "340.0"), a_reading("discrimination", "100.0", "100.2", before=kg("100.0"),
+                                                             added=kg("0.14")),
+    ]  # fmt: skip
+    return judge(a_case(a_submission(found, sound_readings(), [SPAN])))
+
+
+def stored(judgement: Judgement) -> dict[str, Any]:
+    """Return the working as it comes back from the record, through JSON text."""
+    kept: dict[str, Any] = json.loads(json.dumps(working_of(judgement, JUDGED_WITH)))
+    return kept
+
+
+def phases(judgement: Judgement, working: dict[str, Any]) -> list[tuple[PhaseJudgement, dict[str, Any]]]:
+    assert judgement.as_found is not None
+    assert judgement.as_left is not None
+    return [(judgement.as_found, working["as_found"]), (judgement.as_left, working["as_left"])]
+
+
+def pairs(judgement: Judgement) -> list[tuple[PointJudgement, dict[str, Any]]]:
+    """Return every point beside what is read back of it."""
+    together = phases(judgement, read_working(stored(judgement)))
+    return [pair for phase, read in together for pair in zip(phase.points, read["points"], strict=True)]
+
+
+VISITS = {
+    "adjusted": an_adjusted_judgement(),
+    "fine display by R 76": judge(a_case(a_submission(sound_readings()), "r76", FINE)),
+    "four zones": judge(
+        a_case(a_submission(sound_readings()), policy=replace(STARTING, decision_rule="four zones")),
+    ),
+    "two units": judge(a_case(a_submission(sound_readings()), scale=a_dual_unit_scale())),
+}
+every_visit = pytest.mark.parametrize("judgement", VISITS.values(), ids=VISITS.keys())
+
+
+@every_visit
+def test_every_point_reads_back_its_reading_load_error_and_verdict(judgement: Judgement) -> None:
+    for point, read in pairs(judgement):
+        assert (read["seq"], read["test"], read["verdict"]) == (point.reading.seq, point.reading.test, point.verdict)
+        assert Decimal(read["nominal_kg"]) == point.nominal_kg
+        assert read_mass(read["indication"]) == point.reading.indication
+        assert read.get("position") == point.reading.position
+        assert read["pieces"] == list(point.reading.pieces) or point.load is None
+        assert [reason["code"] for reason in read["reasons"]] == [reason.code for reason in point.reasons]
+
+
+@every_visit
+def test_every_point_reads_back_its_range_reference_and_tolerance(judgement: Judgement) -> None:
+    for point, read in pairs(judgement):
+        if point.in_use is not None:
+            r = read["range"]
+            assert (r["unit"], Decimal(r["max"]), Decimal(r["d"]), Decimal(r["e"])) == (
+                point.in_use.unit, point.in_use.max, point.in_use.d, point.in_use.e,
+            )  # fmt: skip
+        if point.load is not None:
+            assert Decimal(read["reference_kg"]) == point.load.reference_kg
+            assert Decimal(read["error_bound_kg"]) == point.load.error_bound_kg
+            assert read["pieces"] == list(point.load.pieces)
+        if point.tolerance is not None:
+            assert Decimal(read["tolerance_kg"]) == point.tolerance.kg
+            assert read["tolerance_counted"] == point.tolerance.counted
+            assert read["tolerance_source"] == point.tolerance.source
+
+
+@every_visit
+def test_every_point_reads_back_its_whole_budget(judgement: Judgement) -> None:
+    contributions = read_working(stored(judgement))["contributions"]
+    judged = [(point, read) for point, read in pairs(judgement) if point.budget is not None]
+
+    assert len(judged) > 10
+    for point, read in judged:
+        budget = point.budget
+        assert budget is not None
+        assert Decimal(read["error_kg"]) == point.error_kg
+        assert (read["u_kg"], read["k"], read["coverage_probability"], read["expanded_kg"]) == (
+            budget.combined, budget.k, budget.probability, budget.expanded,
+        )  # fmt: skip
+        assert Decimal(read["printed_kg"]) == budget.printed
+        assert read.get("degrees_of_freedom", math.inf) == budget.effective_degrees_of_freedom
+        told = [contributions[place] for place in read["contributions"]]
+        assert [
+            (c["name"], c["standard_uncertainty_kg"], c["distribution"], c["source"], c.get("degrees_of_freedom", math.inf))
+            for c in told
+        ] == [
+            (c.name, c.standard_uncertainty, c.distribution, c.source, c.degrees_of_freedom)
+            for c in budget.contributions
+        ]  # fmt: skip
+        if point.probability is not None:
+            assert read["probability"] == printed_probability(point.probability)
+
+
+@every_visit
+def test_the_combined_uncertainty_can_be_worked_out_again_from_what_is_read(judgement: Judgement) -> None:
+    # GUM (JCGM 100:2008) 5.1.2: the root of the sum of squares.
+    contributions = read_working(stored(judgement))["contributions"]
+    judged = [read for point, read in pairs(judgement) if point.budget is not None]
+
+    for read in judged:
+        parts = [contributions[place]["standard_uncertainty_kg"] for place in read["contributions"]]
+        assert math.sqrt(sum(u * u for u in parts)) == pytest.approx(read["u_kg"], rel=1e-12)
+        assert read["k"] * read["u_kg"] == pytest.approx(read["expanded_kg"], rel=1e-12)
+
+
+@every_visit
+def test_every_test_reads_back_what_was_measured_against_which_limit(judgement: Judgement) -> None:
+    for phase, read in phases(judgement, read_working(stored(judgement))):
+        told = [(t["test"], t["required"], t["verdict"], t["words"]) for t in read["tests"]]
+        assert told == [(t.test, t.required, t.verdict, t.words) for t in phase.tests]
+        for test, line in zip(phase.tests, read["tests"], strict=True):
+            for value, name in ((test.measured_kg, "measured"), (test.limit_kg, "limit")):
+                assert (Decimal(line[name].removesuffix(" kg")) if name in line else None) == value
+
+
+@every_visit
+def test_every_phase_reads_back_its_scheme_rule_verdict_and_proven_range(judgement: Judgement) -> None:
+    for phase, read in phases(judgement, read_working(stored(judgement))):
+        assert (read["scheme"]["name"], read["scheme"]["edition"], read["scheme"]["stage"]) == (
+            phase.scheme.name, phase.scheme.edition, phase.scheme.stage,
+        )  # fmt: skip
+        assert (read["rule"]["name"], Decimal(read["rule"]["guard_ratio"]), read["rule"]["zones"]) == (
+            phase.rule.name, phase.rule.guard_ratio, phase.rule.zones,
+        )  # fmt: skip
+        assert (read["verdict"], read["reasons"], read["proven_words"]) == (
+            phase.verdict, list(phase.reasons), phase.proven_words,
+        )  # fmt: skip
+        if phase.proven is None:
+            assert "proven" not in read
+        else:
+            assert Decimal(read["proven"]["from_kg"]) == phase.proven.from_kg
+            assert Decimal(read["proven"]["to_kg"]) == phase.proven.to_kg
+
+
+def test_the_visit_reads_back_its_span_load_flags_notes_and_weights() -> None:
+    judgement = an_adjusted_judgement()
+
+    read = read_working(stored(judgement))
+
+    assert read["span"]["load_kg"] == "300.0"
+    assert read["span"]["heavy_enough"] is True
+    assert read["flags"] == [flag_document(flag) for flag in judgement.flags] != []
+    assert read["notes"] == [flag_document(note) for note in judgement.notes]
+    assert [w["piece"] for w in read["weights"]] == [piece.code for piece in judgement.pieces]
+    assert read["weights"][0] | {"nominal": None} == {
+        "piece": "20.0", "nominal": None, "weight_class": "M1", "certificate": "W-2026-01", "conventional_kg": "20.0",
+        "expanded_kg": "0.0003", "k": "2", "valid_from": "2026-01-01", "valid_to": "2026-12-31",
+    }  # fmt: skip
+
+
+def test_it_says_what_it_was_judged_with() -> None:
+    read = read_working(stored(an_adjusted_judgement()))
+
+    assert read["version"] == "judgement/1"
+    assert {name: read[name] for name in JUDGED_WITH} == JUDGED_WITH
+
+
+@every_visit
+def test_what_points_share_stands_once(judgement: Judgement) -> None:
+    working = stored(judgement)
+
+    for name in ("loads", "budgets", "ranges"):
+        told = [json.dumps(item, sort_keys=True) for item in working[name]]
+        used = [p[name.removesuffix("s")] for phase in ("as_found", "as_left") if phase in working
+                for p in working[phase]["points"] if name.removesuffix("s") in p]  # fmt: skip
+        assert len(told) < len(used)
+        assert set(used) == set(range(len(told)))
+
+
+def test_the_lists_that_points_share_are_gone_once_read() -> None:
+    read = read_working(stored(an_adjusted_judgement()))
+
+    assert not set(SHARED) & set(read)
+
+
+def test_left_unadjusted_the_phase_as_left_is_the_phase_as_found_and_is_kept_once() -> None:
+    kept = stored(judge(a_case(a_submission(sound_readings()))))
+
+    read = read_working(kept)
+
+    assert "as_left" not in kept
+    assert read["as_left"] == read["as_found"]
+
+
+def test_adjusted_and_not_read_again_there_is_no_phase_as_left() -> None:
+    read = read_working(stored(judge(a_case(a_submission(sound_readings(), None, [SPAN])))))
+
+    assert "as_left" not in read
+    assert read["as_left_rests_on"] == "nothing"
+
+
+def test_a_point_without_a_reference_value_still_names_its_pieces() -> None:
+    case = a_case(a_submission(sound_readings()))
+
+    judgement = judge(replace(case, pieces={}))
+
+    read = pairs(judgement)[1][1]
+    assert (read["verdict"], read["pieces"], "reference_kg" in read, "u_kg" in read) == (
+        "undecided",
+        ["20.0"],
+        False,
+        False,
+    )
