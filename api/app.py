@@ -1,0 +1,80 @@
+"""The application: settings in, a Flask application out."""
+
+import threading
+from typing import Any
+
+from flask import Flask, Response
+
+from api.database import make_engine
+from api.routes.calibrations import CALIBRATIONS
+from api.routes.contract import Contract, describe_records, make_contract
+from api.routes.devices import DEVICES
+from api.routes.jobs import JOBS
+from api.routes.problems import answer_with_problems
+from api.routes.record import RECORD
+from api.routes.register import REGISTER
+from api.routes.site import SITE
+from api.settings import Settings
+from schemas.strict_json import MOST_BYTES
+
+
+class Served:
+    """How many requests were served since the start."""
+
+    def __init__(self) -> None:
+        self.count = 0
+        self._lock = threading.Lock()
+
+    def one_more(self) -> None:
+        """Count one request."""
+        with self._lock:
+            self.count += 1
+
+
+def create_app(settings: Settings) -> Flask:
+    """Return the application for an installation; its database must be migrated."""
+    app = Flask("steelyard", static_folder=None)
+    app.config.update(
+        API_TITLE="Steelyard",
+        API_VERSION="v1",
+        OPENAPI_VERSION="3.1.0",
+        PAGINATION_HEADER_NAME=None,
+        MAX_CONTENT_LENGTH=MOST_BYTES,
+        PROBLEM_PAGES="/problems/",
+        SITE_FOLDER=str(settings.site_folder),
+    )
+    app.extensions["steelyard.engine"] = make_engine(settings.database_url)
+    served = app.extensions["steelyard.served"] = Served()
+    contract = app.extensions["steelyard.contract"] = make_contract(app)
+    for doors in (CALIBRATIONS, *REGISTER, DEVICES, RECORD, JOBS):
+        contract.register_blueprint(doors)
+    describe_records(contract)
+    app.register_blueprint(SITE)
+    answer_with_problems(app)
+    _tell_contract(app, contract)
+    app.after_request(_counted(served))
+    return app
+
+
+def _tell_contract(app: Flask, contract: Contract) -> None:
+    @app.get("/v1/openapi.json")
+    def openapi() -> dict[str, Any]:
+        """Read the contract of this service."""
+        return contract_of(contract)
+
+
+def contract_of(contract: Contract) -> dict[str, Any]:
+    """Return the contract as OpenAPI 3.1."""
+    described: dict[str, Any] = contract.spec.to_dict()
+    return described
+
+
+def _counted(served: Served) -> Any:
+    def count(answer: Response) -> Response:
+        served.one_more()
+        answer.headers.setdefault("X-Content-Type-Options", "nosniff")
+        if (answer.mimetype or "").startswith("application/"):
+            answer.headers.setdefault("Cache-Control", "no-store")
+        return answer
+
+    return count

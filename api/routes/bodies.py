@@ -1,0 +1,56 @@
+"""Request bodies through the strict door, and answers out of records through the one codec."""
+
+from datetime import UTC, datetime
+from typing import Any
+
+import orjson
+from flask import Response, current_app, g, request
+from marshmallow import ValidationError
+from sqlalchemy import Engine
+from werkzeug.exceptions import UnsupportedMediaType
+
+from api.records.documents import document_of
+from schemas.quantities import read_moment
+from schemas.strict_json import strict_json
+
+
+def engine() -> Engine:
+    """Return the application's engine."""
+    found: Engine = current_app.extensions["steelyard.engine"]
+    return found
+
+
+def json_body() -> Any:
+    """Return the parsed body; refuses any type but application/json, and anything that is not strict JSON."""
+    if request.mimetype != "application/json":
+        found = request.mimetype or "no Content-Type"
+        raise UnsupportedMediaType(f"Found {found}; accepted: application/json.")
+    g.content = strict_json(request.get_data())
+    return g.content
+
+
+def by_whom() -> str:
+    """Return who acts, by code, as the Steelyard-By field says; until keys exist it is only noted, never believed."""
+    named = request.headers.get("Steelyard-By", "unnamed").strip()
+    return named if 1 <= len(named) <= 40 and named.isascii() and named.isprintable() else "unnamed"
+
+
+def sent_at() -> datetime | None:
+    """Return the app's clock at the moment of sending, as the Steelyard-Sent-At field says."""
+    text = request.headers.get("Steelyard-Sent-At")
+    if text is None:
+        return None
+    try:
+        return read_moment(text)
+    except ValidationError:
+        return None
+
+
+def now() -> datetime:
+    """Return the moment, in UTC."""
+    return datetime.now(UTC)
+
+
+def answer(record: Any, status: int = 200, **headers: str) -> Response:
+    """Return a record as a JSON answer."""
+    return Response(orjson.dumps(document_of(record)), status, headers=headers, content_type="application/json")

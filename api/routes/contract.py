@@ -1,0 +1,98 @@
+"""The contract: one subclass of the REST library's Api and Blueprint, with problems, strict JSON and our own fields.
+
+What the library would answer otherwise: HTML or its own error shape, 422 for a wrong Content-Type, numbers where text is
+meant, a page header that is not a valid header. One private method is overridden; if it goes, this file is where to mend.
+"""
+
+from collections.abc import Callable
+from http import HTTPStatus
+from typing import Any, NoReturn
+
+from flask import Flask
+from flask_smorest import Api, Blueprint
+from webargs.flaskparser import FlaskParser
+
+from api.routes.bodies import json_body
+from api.routes.problems import MEDIA_TYPE
+from schemas.answers import ProblemSchema
+from schemas.wire_shape import DESCRIBED
+
+PARAMETERS: dict[str, dict[str, Any]] = {
+    "on": {"schema": {"type": "string", "format": "date"}, "description": "The day that counts; today where left out."},
+    "known_at": {
+        "schema": {"type": "integer", "minimum": 0},
+        "description": "As the record stood at this log number; as it stands now where left out.",
+    },
+    "site": {"schema": {"type": "string"}, "description": "Only of this site."},
+    "after": {
+        "schema": {"type": "integer", "minimum": 0, "maximum": 2147483647},
+        "description": "Entries after this log number.",
+    },
+    "limit": {"schema": {"type": "integer", "minimum": 1, "maximum": 1000}, "description": "At most so many."},
+    "within_days": {
+        "schema": {"type": "integer", "minimum": 0, "maximum": 3660},
+        "description": "Due within so many days.",
+    },
+}
+
+
+class StrictParser(FlaskParser):
+    """Bodies come through the strict JSON door; faults are raised as they are, for `problems` to answer."""
+
+    def load_json(self, req: Any, schema: Any) -> Any:
+        """Return the parsed body."""
+        return json_body()
+
+    def handle_error(self, error: Any, *args: Any, **kwargs: Any) -> NoReturn:
+        """Raise the faults."""
+        raise error
+
+
+class Doors(Blueprint):
+    """A group of routes."""
+
+    ARGUMENTS_PARSER = StrictParser()
+
+
+class Contract(Api):
+    """The service's contract: OpenAPI 3.1, every error a problem."""
+
+    ERROR_SCHEMA = ProblemSchema
+
+    def handle_http_exception(self, error: Any) -> NoReturn:
+        """Leave errors to `problems`."""
+        raise error
+
+    def _register_responses(self) -> None:
+        """Describe every error answer as a problem."""
+        content = {MEDIA_TYPE: {"schema": {"$ref": "#/components/schemas/Problem"}}}
+        for status in HTTPStatus:
+            self.spec.components.response(status.name, {"description": status.phrase, "content": content}, lazy=True)
+        self.spec.components.response("DEFAULT_ERROR", {"description": "A problem", "content": content}, lazy=True)
+
+
+def question(*names: str) -> Callable[[Any], Any]:
+    """Describe the query parameters of a route."""
+    described = [{"in": "query", "name": name, "required": False, **PARAMETERS[name]} for name in names]
+    return Blueprint.doc(parameters=described)
+
+
+def describe_field(converter: Any, field: Any, **_: Any) -> dict[str, Any]:
+    """Describe our own fields to the contract by the schema they carry."""
+    return dict(getattr(field, "json_schema", {}))
+
+
+def make_contract(app: Flask) -> Contract:
+    """Return the contract of the application, every error described."""
+    contract = Contract(app)
+    plugin = contract.spec.plugins[-1]
+    plugin.converter.add_attribute_function(describe_field)
+    contract.spec.components.schema("Problem", schema=ProblemSchema)
+    return contract
+
+
+def describe_records(contract: Contract) -> None:
+    """Add the records that shapes were made of; called when every route is registered."""
+    for name, schema in DESCRIBED.items():
+        if name not in contract.spec.components.schemas:
+            contract.spec.components.schema(name, schema)

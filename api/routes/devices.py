@@ -1,0 +1,62 @@
+"""Answers about a device: its history, whether it may be used, when it is due."""
+
+from flask import Response
+from flask.views import MethodView
+
+from api.answers.due import due_list
+from api.answers.local_day import local_day
+from api.answers.may_i_use import use_of
+from api.database import reading
+from api.queries.calibrations import history_of
+from api.queries.register import find_in_force, in_force
+from api.routes.bodies import answer, engine, now
+from api.routes.contract import Doors, question
+from api.routes.questions import asked, code, day, number, today
+from schemas.answers import DueListSchema, HistorySchema, UseSchema
+
+DEVICES = Doors("answers", __name__, url_prefix="/v1", description="Answers about devices")
+
+
+@DEVICES.route("/devices/<tag>/history")
+class History(MethodView):
+    """Everything that was sent about a device."""
+
+    @DEVICES.response(200, HistorySchema)
+    def get(self, tag: str) -> Response:
+        """Read every calibration and attempt of a device, newest visit first."""
+        asked({})
+        with reading(engine()) as connection:
+            device = find_in_force(connection, "device", tag, on=today())
+            found = history_of(connection, *(device.record.tags if device else (tag,)))
+            if not found:
+                in_force(connection, "device", tag, on=today())
+        return answer({"device": tag, "items": found})
+
+
+@DEVICES.route("/devices/<tag>/use")
+class MayIUse(MethodView):
+    """May I use it."""
+
+    @question("on")
+    @DEVICES.response(200, UseSchema)
+    def get(self, tag: str) -> Response:
+        """Answer whether a device may be used on a day (today where it stands), within which loads, until when, and why."""
+        where = asked({"on": day})
+        with reading(engine()) as connection:
+            found = use_of(connection, tag, on=where.get("on") or local_day(connection, tag, now()))
+        return answer(found)
+
+
+@DEVICES.route("/due")
+class DueList(MethodView):
+    """What is due."""
+
+    @question("on", "site", "within_days")
+    @DEVICES.response(200, DueListSchema)
+    def get(self) -> Response:
+        """List devices by their due date, the longest due first."""
+        where = asked({"on": day, "site": code, "within_days": number(0, 3660)})
+        on = where.get("on", today())
+        with reading(engine()) as connection:
+            found = due_list(connection, on=on, site=where.get("site"), within_days=where.get("within_days"))
+        return answer({"on": on, "items": found})

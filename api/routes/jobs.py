@@ -1,0 +1,51 @@
+"""Long jobs: asked for, and looked at while they are done."""
+
+from flask import Response
+from flask.views import MethodView
+from marshmallow import Schema
+
+from api.actions.ask_for_job import ask_for_job
+from api.database import reading, unit_of_work
+from api.queries.jobs import job
+from api.routes.bodies import answer, by_whom, engine, now
+from api.routes.contract import Doors
+from api.routes.questions import asked
+from schemas.answers import JobSchema
+from schemas.quantities import word_of
+from schemas.wire_shape import Strict
+
+JOBS = Doors("jobs", __name__, url_prefix="/v1/jobs", description="Long jobs")
+
+
+class JobAskedSchema(Schema):
+    """A job asked for: which kind."""
+
+    kind = Strict(word_of(("publish",)), required=True)
+
+
+@JOBS.route("")
+class Jobs(MethodView):
+    """All jobs."""
+
+    @JOBS.arguments(JobAskedSchema)
+    @JOBS.response(202, JobSchema)
+    def post(self, wanted: dict[str, str]) -> Response:
+        """Ask for a job, such as publishing the site; look at it at the address in Location."""
+        asked({})
+        found = unit_of_work(
+            engine(), lambda connection: ask_for_job(connection, wanted["kind"], {}, by_whom=by_whom(), moment=now())
+        )
+        return answer(found, 202, Location=f"/v1/jobs/{found.job}")
+
+
+@JOBS.route("/<name>")
+class One(MethodView):
+    """One job."""
+
+    @JOBS.response(200, JobSchema)
+    def get(self, name: str) -> Response:
+        """Read how far a job is."""
+        asked({})
+        with reading(engine()) as connection:
+            found = job(connection, name)
+        return answer(found)

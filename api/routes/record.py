@@ -1,0 +1,64 @@
+"""The record as a whole: certificates as stored, the log's entries in order, and what answers here."""
+
+from flask import Response, current_app
+from flask.views import MethodView
+
+from api.database import reading
+from api.keeping.judge_on_file import PROGRAM
+from api.queries.certificates import certificate
+from api.queries.log import entries_after, head
+from api.routes.bodies import answer, engine
+from api.routes.contract import Doors, question
+from api.routes.questions import asked, number
+from schemas.answers import AboutSchema, CertificateSchema, ChangesSchema
+
+RECORD = Doors("record", __name__, url_prefix="/v1", description="Certificates and the log")
+MOST_CHANGES = 1000
+MOST_ENTRIES = 2**31 - 1  # what the number's column holds on both databases
+
+
+@RECORD.route("/certificates/<certificate_number>")
+class Certificate(MethodView):
+    """A certificate."""
+
+    @RECORD.response(200, CertificateSchema)
+    def get(self, certificate_number: str) -> Response:
+        """Read a certificate: exactly the bytes that were stored when it was issued."""
+        asked({})
+        with reading(engine()) as connection:
+            found = certificate(connection, certificate_number)
+        headers = {"ETag": f'"{found.revision}"', "Steelyard-Digest": found.digest}
+        return Response(found.document, headers=headers, content_type="application/json")
+
+
+@RECORD.route("/changes")
+class Changes(MethodView):
+    """The log."""
+
+    @question("after", "limit")
+    @RECORD.response(200, ChangesSchema)
+    def get(self) -> Response:
+        """Read the log's entries after a number, in order of commit, without gaps."""
+        where = asked({"after": number(0, MOST_ENTRIES), "limit": number(1, MOST_CHANGES)})
+        after = where.get("after", 0)
+        with reading(engine()) as connection:
+            items = list(entries_after(connection, after, where.get("limit", 100)))
+            newest = head(connection).number
+        return answer({"items": items, "next_after": items[-1].number if items else after, "head": newest})
+
+
+@RECORD.route("/about")
+class About(MethodView):
+    """What answers here."""
+
+    @RECORD.response(200, AboutSchema)
+    def get(self) -> Response:
+        """Say which program answers, how far its log is, and how many requests it has served since it started."""
+        asked({})
+        with reading(engine()) as connection:
+            newest = head(connection).number
+        served = current_app.extensions["steelyard.served"]
+        about = {
+            "program": PROGRAM, "database": engine().dialect.name, "log_number": newest, "requests_served": served.count,
+        }  # fmt: skip
+        return answer(about)

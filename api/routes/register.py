@@ -1,0 +1,97 @@
+"""The register: put an entity on it or change it, read it in force on a day or as known at a log number, list it."""
+
+import re
+from typing import Any
+
+from flask import Response, request
+from flask.views import MethodView
+
+from api.actions.change_register import change_register
+from api.database import reading, unit_of_work
+from api.keeping.register_change import ANY_REVISION, RegisterChange
+from api.queries.register import all_in_force, chain_of, in_force
+from api.records.problems import NotOnRecord, RevisionDiffers
+from api.records.register import KINDS, EntityKind, Revision
+from api.routes.bodies import answer, by_whom, engine, now
+from api.routes.contract import Doors, question
+from api.routes.questions import asked, code, day, number, today
+from schemas.register import ChangeAsked, change_shape, revision_shape, revisions_shape
+
+REVISION = number(0, 2**31)
+_ETAG = re.compile(r'"?([0-9]{1,9})"?')
+
+
+def register_blueprint(kind: EntityKind) -> Doors:
+    """Return the doors of one kind of entity."""
+    doors = Doors(kind.collection, __name__, url_prefix=f"/v1/{kind.collection}", description=f"Register: {kind.name}")
+
+    @doors.route("")
+    class Everything(MethodView):
+        @question("on", "known_at", "site")
+        @doors.response(200, revisions_shape(kind))
+        def get(self) -> Response:
+            """List what is in force on a day, as known at a log number."""
+            where = asked({"on": day, "known_at": REVISION, "site": code})
+            with reading(engine()) as connection:
+                found = all_in_force(connection, kind.name, on=where.get("on", today()), known_at=where.get("known_at"))
+            site = where.get("site")
+            return answer({"items": [r for r in found if site in (None, getattr(r.record, "site", None), r.key)]})
+
+    @doors.route("/<key>")
+    class One(MethodView):
+        @question("on", "known_at")
+        @doors.response(200, revision_shape(kind))
+        def get(self, key: str) -> Response:
+            """Read one, in force on a day, as known at a log number."""
+            where = asked({"on": day, "known_at": REVISION})
+            with reading(engine()) as connection:
+                found = in_force(
+                    connection, kind.name, key, on=where.get("on", today()), known_at=where.get("known_at")
+                )
+                newest = chain_of(connection, kind.name, key)[-1].number
+            return _answered(found, newest)
+
+        @doors.arguments(change_shape(kind))
+        @doors.response(200, revision_shape(kind))
+        @doors.alt_response(201, schema=revision_shape(kind))
+        def put(self, change: ChangeAsked, key: str) -> Response:
+            """Put it on the register, or change it from a day on: always a new revision, never an overwrite."""
+            asked({})
+            wanted = RegisterChange(kind.name, key, change.valid_from, change.record, by_whom(), now(), _against())
+            revision, new = unit_of_work(engine(), lambda connection: change_register(connection, wanted))
+            return _answered(revision, revision.number, 201 if new and revision.number == 1 else 200)
+
+    @doors.route("/<key>/revisions")
+    class Revisions(MethodView):
+        @doors.response(200, revisions_shape(kind))
+        def get(self, key: str) -> Response:
+            """Read all revisions of one, oldest first."""
+            asked({})
+            with reading(engine()) as connection:
+                chain = chain_of(connection, kind.name, key)
+            if not chain:
+                raise NotOnRecord(f"No {kind.name} {key!r} was ever on the register.", kind=kind.name, key=key)
+            return answer({"items": chain})
+
+    return doors
+
+
+def _answered(revision: Revision[Any], newest: int, status: int = 200) -> Response:
+    """The ETag names the newest revision, whichever is in force on the day asked: a change is made against it."""
+    return answer(revision, status, ETag=f'"{newest}"')
+
+
+def _against() -> int | None:
+    """The revision that If-Match names, if it names one; a star asks for any that is there (RFC 9110 13.1.1)."""
+    tag = request.headers.get("If-Match")
+    if tag is None:
+        return None
+    if tag.strip() == "*":
+        return ANY_REVISION
+    named = _ETAG.fullmatch(tag.strip())
+    if named is None:
+        raise RevisionDiffers(f'If-Match {tag[:40]!r} is not the ETag of a revision, for example "3".')
+    return int(named[1])
+
+
+REGISTER = [register_blueprint(kind) for kind in KINDS]

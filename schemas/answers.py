@@ -1,0 +1,106 @@
+"""What the service answers, as shapes for the contract. Values come from records through one codec; see `documents`."""
+
+from marshmallow import Schema
+from marshmallow import fields as wire
+
+from api.metrology.use import Use
+from api.records.calibration import Calibration, Receipt
+from api.records.due import Due
+from api.records.job import Job
+from api.records.log import LogEntry, LogHead
+from schemas import quantities
+from schemas.wire_shape import Strict, wire_shape
+
+ReceiptSchema = wire_shape(Receipt)
+CalibrationSchema = wire_shape(Calibration)
+UseSchema = wire_shape(Use)
+DueSchema = wire_shape(Due)
+LogHeadSchema = wire_shape(LogHead)
+LogEntrySchema = wire_shape(LogEntry)
+JobSchema = wire_shape(Job)
+
+
+class HistorySchema(Schema):
+    """Every calibration and attempt of a device, newest visit first."""
+
+    device = wire.String(required=True)
+    items = wire.List(wire.Nested(CalibrationSchema), required=True)
+
+
+class DueListSchema(Schema):
+    """The devices that are due, the longest due first."""
+
+    on = wire.Date(required=True)
+    items = wire.List(wire.Nested(DueSchema), required=True)
+
+
+class ChangesSchema(Schema):
+    """Entries of the log after a number, in order of commit without gaps, and the number to ask after next."""
+
+    items = wire.List(wire.Nested(LogEntrySchema), required=True)
+    next_after = wire.Integer(required=True)
+    head = wire.Integer(required=True)
+
+
+class CertificateSchema(Schema):
+    """A certificate, exactly as stored: the answer's bytes are the stored bytes.
+
+    It holds what it was drawn from: the content as sent, the judgement's working, and the register's records of that day.
+    """
+
+    version = wire.String(required=True)
+    number = wire.String(required=True)
+    revision = wire.Integer(required=True)
+    issued_at = Strict(quantities.MOMENT, required=True)
+    calibration = wire.String(required=True)
+    purpose = wire.String(required=True)
+    performed_from = Strict(quantities.MOMENT, required=True)
+    performed_to = Strict(quantities.MOMENT, required=True)
+    received_at = Strict(quantities.MOMENT, required=True)
+    technicians = wire.List(wire.String(), required=True)
+    procedure = wire.Dict()
+    site = wire.Dict()
+    ward = wire.Dict()
+    device = wire.Dict(required=True)
+    model = wire.Dict(required=True)
+    policy = wire.Dict()
+    content = wire.Dict(required=True)
+    content_digest = wire.String(required=True)
+    judgement = wire.Dict(required=True)
+    weight_certificates = wire.List(wire.Dict(), required=True)
+    rule = wire.String(required=True)
+    statements = wire.List(wire.String(), required=True)
+    cautions = wire.List(wire.Dict(), required=True)
+
+
+class AboutSchema(Schema):
+    """Which program answers, how far its log is, and how many requests it has served since it started."""
+
+    program = wire.String(required=True)
+    database = wire.String(required=True)
+    log_number = wire.Integer(required=True)
+    requests_served = wire.Integer(required=True)
+
+
+class FaultSchema(Schema):
+    """One fault: where in what was sent, what was found and would be accepted, under a stable code."""
+
+    pointer = wire.String()
+    parameter = wire.String()
+    detail = wire.String(required=True)
+    code = wire.String(required=True)
+
+
+class ProblemSchema(Schema):
+    """A problem (RFC 9457): its type is an address whose page says what to do."""
+
+    type = wire.String(required=True)
+    title = wire.String(required=True)
+    status = wire.Integer(required=True)
+    detail = wire.String(required=True)
+    instance = wire.String(required=True)
+    code = wire.String(required=True)
+    errors = wire.List(wire.Nested(FaultSchema))
+    errors_truncated = wire.Boolean()
+    pointers = wire.List(wire.String())
+    facts = wire.Dict(keys=wire.String(), values=wire.String())

@@ -1,0 +1,120 @@
+"""Records that already hold something, made once a run and copied for every test: the invented network's register."""
+
+import shutil
+import uuid
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import Any
+
+from flask import Flask
+from flask.testing import FlaskClient
+from sqlalchemy import Connection, create_engine, func, select, text
+from sqlalchemy.engine import make_url
+
+from api.actions.change_register import change_register
+from api.app import create_app
+from api.database import make_engine, reading, unit_of_work
+from api.demo.entry import Entry
+from api.demo.network import register_entries
+from api.keeping.register_change import RegisterChange
+from api.models.everything import TABLES
+from api.records.register import KINDS
+from api.settings import Settings
+from schemas.register import change_from
+
+# The day on which the invented network stands still in these tests: the examples of openapi/ were taken the day before.
+TODAY = date(2026, 11, 25)
+NOON = datetime(2026, 11, 25, 12, tzinfo=UTC)
+EXAMPLES = Path(__file__).parents[1] / "openapi" / "examples"
+
+
+@dataclass
+class Filled:
+    """The address of a record that holds the register, made at the first call and copied afterwards."""
+
+    url: str | None = None
+    of: dict[str, str] = field(default_factory=dict)
+
+    def with_register(self, migrated: str, folder: Path, today: date = TODAY) -> str:
+        """Return the address of a copy of a migrated record, with the network's register in it."""
+        name = f"{migrated} {today}"
+        if name not in self.of:
+            self.of[name] = _copy(migrated, folder / f"register-{today}")
+            put_register(self.of[name], register_entries(today))
+        return self.of[name]
+
+    def drop(self) -> None:
+        """Remove what stands on a server."""
+        for url in self.of.values():
+            _drop(url)
+        self.of.clear()
+
+
+FILLED = Filled()
+
+
+def put_register(url: str, entries: Iterable[Entry]) -> None:
+    """Put entries on a record's register, through the wire's shapes, in one unit of work."""
+    engine = make_engine(url)
+    changes = []
+    for entry in entries:
+        kind = next(k for k in KINDS if k.collection == entry.collection)
+        asked = change_from(kind, {"valid_from": entry.valid_from.isoformat(), "record": entry.record})
+        changes.append(RegisterChange(kind.name, entry.key, asked.valid_from, asked.record, "demo", NOON))
+    unit_of_work(engine, lambda connection: [change_register(connection, change) for change in changes])
+    engine.dispose()
+
+
+@contextmanager
+def copy_of(url: str, folder: Path) -> Iterator[Settings]:
+    """Give the settings of a copy of a record, and remove it afterwards."""
+    copied = _copy(url, folder)
+    yield Settings(copied, folder)
+    _drop(copied)
+
+
+@contextmanager
+def door_to(settings: Settings) -> Iterator[FlaskClient]:
+    """Give a client of the application on a record."""
+    app: Flask = create_app(settings)
+    yield app.test_client()
+    app.extensions["steelyard.engine"].dispose()
+
+
+def rows(settings: Settings) -> dict[str, int]:
+    """Return how many rows each table of a record has."""
+    engine = make_engine(settings.database_url)
+    with reading(engine) as connection:
+        counted = rows_seen(connection)
+    engine.dispose()
+    return counted
+
+
+def rows_seen(connection: Connection) -> dict[str, int]:
+    """Return how many rows each table has, as a connection sees it."""
+    return {name: connection.scalar(select(func.count()).select_from(t)) or 0 for name, t in TABLES.items()}
+
+
+def _copy(url: str, folder: Path) -> str:
+    folder.mkdir(parents=True, exist_ok=True)
+    if not url.startswith("postgresql"):
+        shutil.copy(str(make_url(url).database), folder / "record.db")
+        return f"sqlite:///{folder / 'record.db'}"
+    name = f"steelyard_copy_{uuid.uuid4().hex[:12]}"
+    _on_server(url, f"CREATE DATABASE {name} TEMPLATE {make_url(url).database}")
+    return make_url(url).set(database=name).render_as_string(hide_password=False)
+
+
+def _drop(url: str) -> None:
+    if url.startswith("postgresql"):
+        _on_server(url, f"DROP DATABASE {make_url(url).database} WITH (FORCE)")
+
+
+def _on_server(url: str, statement: str) -> None:
+    server: Any = create_engine(make_url(url).set(database="postgres"), isolation_level="AUTOCOMMIT")
+    with server.connect() as connection:
+        connection.execute(text(statement))
+    server.dispose()

@@ -1,0 +1,36 @@
+"""A service on a record that holds the invented network's register, its clock standing at noon of one day."""
+
+from collections.abc import Iterator
+
+import pytest
+from flask.testing import FlaskClient
+
+from api.settings import Settings
+from tests.filled_record import FILLED, NOON, copy_of, door_to
+
+
+@pytest.fixture(scope="session")
+def migrated(migrated: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """Give the address of a record with the network's register, which is copied, never used."""
+    yield FILLED.with_register(migrated, tmp_path_factory.mktemp("routes"))
+    FILLED.drop()
+
+
+@pytest.fixture(autouse=True)
+def _clock(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Calibrations arrive at noon of the day on which the network stands."""
+    monkeypatch.setattr("api.routes.calibrations.now", lambda: NOON)
+
+
+@pytest.fixture(scope="module")
+def kept(migrated: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Settings]:
+    """Give one record for all tests of a file: for those that send under an id of their own, or are refused."""
+    with copy_of(migrated, tmp_path_factory.mktemp("kept")) as settings:
+        yield settings
+
+
+@pytest.fixture(scope="module")
+def door(kept: Settings) -> Iterator[FlaskClient]:
+    """Give a client on the record that all tests of a file share."""
+    with door_to(kept) as client:
+        yield client

@@ -1,0 +1,204 @@
+"""The contract is true: valid OpenAPI 3.1, fresh, covering every address, and every answer is as it says."""
+
+import json
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+from flask import Flask
+from flask.testing import FlaskClient
+from jsonschema import Draft202012Validator, FormatChecker
+from openapi_spec_validator import OpenAPIV31SpecValidator
+from werkzeug.test import TestResponse
+
+from api.cli.contract import contract_text
+from api.records.problems import PROBLEMS
+from api.records.register import KINDS
+from api.routes.problems import STATUS
+from tests.doors import JSON, an_id, example, reading_of, send
+from tests.filled_record import EXAMPLES, TODAY
+
+COMMITTED = Path(__file__).parents[2] / "openapi" / "steelyard.json"
+METHODS = ("get", "put", "post", "delete", "patch")
+ON = f"?on={TODAY.isoformat()}"
+KEYS = {
+    "sites": "QG", "wards": "QG-CDU", "models": "COL-200", "devices": "A-04", "weights": "FS1-10", "weight-sets": "FS-1",
+    "technicians": "T-01", "policies": "network", "house-rules": None, "weight-certificates": None,
+}  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def contract() -> dict[str, Any]:
+    read: dict[str, Any] = json.loads(contract_text())
+    return read
+
+
+def operations(contract: dict[str, Any]) -> set[tuple[str, str]]:
+    return {(path, method) for path, item in contract["paths"].items() for method in item if method in METHODS}
+
+
+def faults_of(contract: dict[str, Any], schema: dict[str, Any], value: Any) -> list[str]:
+    """What a schema of the contract has against a value."""
+    whole = {"allOf": [schema], "components": contract["components"]}
+    validator = Draft202012Validator(whole, format_checker=FormatChecker())
+    return [f"{error.json_path}: {error.message[:200]}" for error in validator.iter_errors(value)]
+
+
+def request_schema(contract: dict[str, Any], path: str) -> dict[str, Any]:
+    schema: dict[str, Any] = contract["paths"][path]["put"]["requestBody"]["content"]["application/json"]["schema"]
+    return schema
+
+
+def assert_as_described(contract: dict[str, Any], path: str, method: str, answer: TestResponse) -> None:
+    """The status is listed (or a problem), the media type is listed, and the body fits its schema."""
+    responses = contract["paths"][path][method]["responses"]
+    described = responses.get(str(answer.status_code), responses["default"])
+    if "$ref" in described:
+        described = contract["components"]["responses"][described["$ref"].rsplit("/", 1)[1]]
+    assert answer.mimetype in described["content"], (path, method, answer.status_code)
+    assert faults_of(contract, described["content"][answer.mimetype]["schema"], answer.json) == [], (path, method)
+
+
+def test_the_contract_is_valid_openapi_3_1(contract: dict[str, Any]) -> None:
+    assert contract["openapi"].startswith("3.1.")
+    assert [error.message for error in OpenAPIV31SpecValidator(contract).iter_errors()] == []
+
+
+def test_the_committed_contract_is_what_the_program_says() -> None:
+    assert COMMITTED.read_text(encoding="utf-8") == contract_text(), "run: python -m api.cli.contract"
+
+
+def test_the_service_answers_with_the_committed_contract(door: FlaskClient) -> None:
+    assert door.get("/v1/openapi.json").json == json.loads(COMMITTED.read_text(encoding="utf-8"))
+
+
+def test_every_address_of_the_service_is_documented_and_no_other(app: Flask, contract: dict[str, Any]) -> None:
+    served = {
+        (re.sub(r"<(?:\w+:)?(\w+)>", r"{\1}", rule.rule), method.lower())
+        for rule in app.url_map.iter_rules()
+        for method in (rule.methods or set()) - {"HEAD", "OPTIONS"}
+        if rule.rule.startswith("/v1/") and rule.rule != "/v1/openapi.json"  # the contract itself
+    }
+
+    assert served == operations(contract)
+
+
+def test_every_operation_says_what_it_does_and_refers_only_to_what_is_there(contract: dict[str, Any]) -> None:
+    for path, method in operations(contract):
+        operation = contract["paths"][path][method]
+        assert len(operation["summary"]) > 10, (path, method)
+        assert operation["responses"]["default"], (path, method)
+    references = set(re.findall(r'"\$ref": "#/components/(\w+)/(\w+)"', json.dumps(contract)))
+    assert all(name in contract["components"][room] for room, name in references)
+
+
+def test_every_error_is_described_as_a_problem(contract: dict[str, Any]) -> None:
+    for path, method in operations(contract):
+        for status, described in contract["paths"][path][method]["responses"].items():
+            if status == "default" or int(status) >= 400:
+                if "$ref" in described:
+                    described = contract["components"]["responses"][described["$ref"].rsplit("/", 1)[1]]
+                assert list(described["content"]) == ["application/problem+json"], (path, method, status)
+
+
+def questions_of(client: FlaskClient) -> dict[tuple[str, str], list[TestResponse]]:
+    """Every operation asked at least once, with answers of several statuses."""
+    passed, failed, flagged, dual = an_id(), an_id(), an_id(), an_id()
+    doubtful = example() | {"device_revision": 7, "ward": "QG-NOWHERE"}
+    reading_of(doubtful, "increasing", load="100")["indication"]["value"] = "99.95"
+    conflict = example() | {"purpose": "audit"}
+    sent = [
+        send(client, example(), passed), send(client, example(), passed), send(client, conflict, passed),
+        send(client, {}), send(client, example("calibration-fail-adjusted"), failed), send(client, doubtful, flagged),
+        send(client, b"{"), send(client, example("calibration-dual-unit"), dual),
+        send(client, example("calibration-not-tested")),
+    ]  # fmt: skip
+    assert [a.status_code for a in sent] == [201, 200, 409, 422, 201, 201, 400, 201, 201]
+    unknown = example() | {"device": "Z-99"}
+    send(client, unknown)
+    devices = [r["key"] for r in client.get(f"/v1/devices{ON}").json["items"]]
+    number = sent[0].json["certificate"]
+    job = client.post("/v1/jobs", json={"kind": "publish"})
+    found = {
+        ("/v1/calibrations/{calibration_id}", "put"): sent,
+        ("/v1/calibrations/{calibration_id}", "get"): [
+            client.get(f"/v1/calibrations/{i}") for i in (passed, failed, flagged, dual, an_id())
+        ],
+        ("/v1/calibrations/{calibration_id}/content", "get"): [client.get(f"/v1/calibrations/{passed}/content")],
+        ("/v1/devices/{tag}/history", "get"): [client.get(f"/v1/devices/{tag}/history") for tag in devices],
+        ("/v1/devices/{tag}/use", "get"): [client.get(f"/v1/devices/{tag}/use{ON}") for tag in [*devices, "Z-99"]],
+        ("/v1/due", "get"): [client.get(f"/v1/due{ON}"), client.get(f"/v1/due{ON}&within_days=x")],
+        ("/v1/certificates/{certificate_number}", "get"): [
+            client.get(f"/v1/certificates/{n}") for n in (number, "x")
+        ],
+        ("/v1/changes", "get"): [client.get("/v1/changes?limit=1000"), client.get("/v1/changes?after=999999")],
+        ("/v1/about", "get"): [client.get("/v1/about")],
+        ("/v1/jobs", "post"): [job, client.post("/v1/jobs", json={"kind": "bake"})],
+        ("/v1/jobs/{name}", "get"): [client.get(job.headers["Location"]), client.get("/v1/jobs/x")],
+    }  # fmt: skip
+    for kind in KINDS:
+        found |= questions_of_kind(client, kind.collection)
+    return found
+
+
+def questions_of_kind(client: FlaskClient, collection: str) -> dict[tuple[str, str], list[TestResponse]]:
+    listed = client.get(f"/v1/{collection}{ON}")
+    key = KEYS[collection] or listed.json["items"][0]["key"]
+    one = client.get(f"/v1/{collection}/{key}{ON}")
+    asked = {"valid_from": TODAY.isoformat(), "record": one.json["record"]}
+    put = [client.put(f"/v1/{collection}/{key}", json=asked), client.put(f"/v1/{collection}/{key}", json=asked),
+           client.put(f"/v1/{collection}/other", json=asked), client.put(f"/v1/{collection}/{key}", json={}),
+           client.put(f"/v1/{collection}/{key}", json=asked, headers=JSON | {"If-Match": '"77"'})]  # fmt: skip
+    assert [a.status_code for a in put] == [200, 200, 422, 422, 412]
+    return {
+        (f"/v1/{collection}", "get"): [listed, client.get(f"/v1/{collection}?on=x")],
+        (f"/v1/{collection}/{{key}}", "get"): [one, client.get(f"/v1/{collection}/nothing")],
+        (f"/v1/{collection}/{{key}}", "put"): put,
+        (f"/v1/{collection}/{{key}}/revisions", "get"): [client.get(f"/v1/{collection}/{key}/revisions")],
+    }
+
+
+def test_every_answer_fits_its_documented_schema(door: FlaskClient, contract: dict[str, Any]) -> None:
+    answered = questions_of(door)
+
+    assert set(answered) == operations(contract)
+    for (path, method), answers in answered.items():
+        assert any(a.status_code < 300 for a in answers), (path, method)
+        for answer in answers:
+            assert answer.status_code < 500
+            assert_as_described(contract, path, method, answer)
+
+
+@pytest.mark.parametrize("name", [path.stem for path in sorted(EXAMPLES.glob("*.json"))])
+def test_every_example_fits_the_request_schema(contract: dict[str, Any], name: str) -> None:
+    schema = request_schema(contract, "/v1/calibrations/{calibration_id}")
+
+    assert faults_of(contract, schema, example(name)) == []
+
+
+def test_the_request_schema_refuses_what_the_service_refuses(contract: dict[str, Any], door: FlaskClient) -> None:
+    schema = request_schema(contract, "/v1/calibrations/{calibration_id}")
+    number, pound, unknown, missing, null = (example() for _ in range(5))
+    number["as_found"]["readings"][3]["indication"]["value"] = 2.0
+    pound["as_found"]["readings"][3]["indication"]["unit"] = "lb"
+    unknown["colour"] = "blue"
+    del missing["device"]
+    null["ward"] = None
+
+    for wrong in (number, pound, unknown, missing, null):
+        assert send(door, wrong).status_code == 422
+        assert faults_of(contract, schema, wrong) != []
+
+
+def test_every_register_record_of_the_network_fits_its_own_schema(contract: dict[str, Any], door: FlaskClient) -> None:
+    for kind in KINDS:
+        schema = request_schema(contract, f"/v1/{kind.collection}/{{key}}")
+        for revision in door.get(f"/v1/{kind.collection}{ON}").json["items"]:
+            change = {"valid_from": revision["valid_from"], "record": revision["record"]}
+            assert faults_of(contract, schema, change) == [], revision["key"]
+
+
+def test_every_problem_has_a_status_and_a_page_that_says_what_to_do() -> None:
+    assert {problem.code for problem in PROBLEMS} == set(STATUS)
+    assert all(re.fullmatch(r"[a-z-]+", problem.code) and problem.do for problem in PROBLEMS)
