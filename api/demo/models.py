@@ -1,0 +1,91 @@
+"""The five models of the invented network, under its own codes: kind, class, and the ranges of each unit shown.
+
+Divisions keep the decimals of the display: a chair that counts 0.05 kg shows 150.10 kg in its coarser range too.
+"""
+
+from typing import Final
+
+from api.metrology.mass import mass
+from api.metrology.terms import Position
+from api.records.device import CounterWidths, DeviceModel, WeighingRange
+
+_COUNTERS: Final = CounterWidths(configuration=3, adjustment=3)
+
+
+def _range(unit: str, most: str, division: str, least: str | None = None) -> WeighingRange:
+    """One range whose verification interval e is its division d, as on every scale of the network."""
+    d = mass(division, unit)
+    return WeighingRange(mass(most, unit), d, d, mass(least, unit) if least else None)
+
+
+STAND_ON: Final = DeviceModel(
+    code="COL-200",
+    kind="stand-on",
+    description="Column scale with handrail, 200 kg",
+    accuracy_class="III",
+    arrangement="single",
+    ranges=(_range("kg", "200", "0.1", "2"),),
+    tare_max=mass("200", "kg"),
+    unit_lock_possible=True,
+    counters=_COUNTERS,
+    warm_up_min=5,
+)
+
+DUAL_UNIT: Final = DeviceModel(
+    code="DUO-300",
+    kind="stand-on",
+    description="Flat stand-on scale, kilograms or pounds, 300 kg",
+    accuracy_class="III",
+    arrangement="single",
+    ranges=(_range("kg", "300", "0.1", "2"), _range("[lb_av]", "600", "0.2", "4")),
+    unit_lock_possible=True,
+    counters=_COUNTERS,
+    warm_up_min=5,
+)
+
+CHAIR: Final = DeviceModel(
+    code="CHR-250",
+    kind="chair",
+    description="Chair scale with armrests and footrest, 250 kg",
+    accuracy_class="III",
+    arrangement="multi-interval",
+    ranges=(_range("kg", "150", "0.05", "1"), _range("kg", "250", "0.10")),
+    unit_lock_possible=True,
+    counters=_COUNTERS,
+    warm_up_min=5,
+)
+
+BED: Final = DeviceModel(
+    code="BED-250",
+    kind="bed",
+    description="Bed with built-in scale on four cells, 250 kg",
+    accuracy_class="III",
+    arrangement="single",
+    ranges=(_range("kg", "250", "0.1"),),
+    safe_working_load=mass("230", "kg"),
+    unit_lock_possible=False,
+    warm_up_min=10,
+)
+
+INFANT: Final = DeviceModel(
+    code="INF-20",
+    kind="infant",
+    description="Infant tray scale, 20 kg",
+    accuracy_class="III",
+    arrangement="multi-interval",
+    ranges=(_range("kg", "10", "0.005", "0.1"), _range("kg", "20", "0.010")),
+    unit_lock_possible=True,
+    counters=_COUNTERS,
+    warm_up_min=15,
+)
+
+MODELS: Final = (STAND_ON, DUAL_UNIT, CHAIR, BED, INFANT)
+MODEL_CODED: Final = {model.code: model for model in MODELS}
+
+# Where the eccentricity load goes, the centre first, by the person's own side.
+POSITIONS: Final[dict[str, tuple[Position, ...]]] = {
+    "stand-on": ("centre", "front left", "front right", "back left", "back right"),
+    "chair": ("centre", "front", "back", "left", "right"),
+    "bed": ("centre", "head left", "head right", "foot left", "foot right"),
+    "infant": ("centre", "head left", "head right", "foot left", "foot right"),
+}
