@@ -1,0 +1,1 @@
+"""Publishes what the service has decided as a static site: gathers, draws, writes, swaps. It decides nothing itself."""

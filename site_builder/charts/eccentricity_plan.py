@@ -1,0 +1,115 @@
+"""The corners seen from above: each position where it lies to the person's own side, with the error read there.
+
+Standing or sitting, the person faces up the drawing and their left is on its left. Lying on the back with the head at
+the top, their left is on the right of the drawing, and the drawing says so.
+"""
+
+from decimal import Decimal
+from typing import Any, Final
+
+from site_builder.charts.axes import Drawing, coordinate, picture, words
+from site_builder.markup import Child, Html, join, tag
+from site_builder.text import in_unit, kilograms, number
+
+PLAN: Final = Drawing("plan", 330, 330, 0, 14, 0)
+
+# Shares of the platform from its left and from its top. Standing and sitting: the person faces the top.
+_STANDING: Final[dict[str, tuple[float, float]]] = {
+    "centre": (0.5, 0.5), "seat": (0.5, 0.5),
+    "front left": (0.2, 0.17), "front right": (0.8, 0.17), "back left": (0.2, 0.83), "back right": (0.8, 0.83),
+    "front": (0.5, 0.17), "back": (0.5, 0.83), "left": (0.2, 0.5), "right": (0.8, 0.5),
+    "left armrest": (0.13, 0.5), "right armrest": (0.87, 0.5), "footrest": (0.5, 0.12),
+}  # fmt: skip
+# Lying on the back, head at the top: the person's left is to the right of whoever looks down on them.
+_LYING: Final[dict[str, tuple[float, float]]] = {
+    "head left": (0.8, 0.17), "head right": (0.2, 0.17), "foot left": (0.8, 0.83), "foot right": (0.2, 0.83),
+    "head": (0.5, 0.17), "foot": (0.5, 0.83),
+}  # fmt: skip
+_SUPPORTS: Final[dict[str, tuple[float, float]]] = {
+    "support 1": (0.2, 0.17), "support 2": (0.8, 0.17), "support 3": (0.2, 0.5), "support 4": (0.8, 0.5),
+    "support 5": (0.2, 0.83), "support 6": (0.8, 0.83),
+}  # fmt: skip
+
+
+def is_lying(positions: set[str]) -> bool:
+    """Return whether positions belong to somebody lying, so that the head is at the top of the drawing."""
+    return any(position in _LYING for position in positions)
+
+
+def place_of(position: str, lying: bool) -> tuple[float, float] | None:
+    """Return where a position lies on the drawing, as shares from its left and its top; None where it is not drawn."""
+    if position in _LYING:
+        return _LYING[position]
+    if position in _SUPPORTS:
+        return _SUPPORTS[position]
+    place = _STANDING.get(position)
+    if place and lying and position in ("left", "right"):
+        return 1 - place[0], place[1]
+    return place
+
+
+def eccentricity_plan(phase: dict[str, Any], unit: str, key: str = "corners") -> Html | None:
+    """Return the drawing of one phase's corners, or None where no load was placed off the centre."""
+    points = worst_of_each(phase)
+    if not points:
+        return None
+    positions = {point["position"] for point in points}
+    lying = is_lying(positions)
+    said = "; ".join(_said(point, unit) for point in points)
+    facing = (
+        "Head at the top, the person on their back: their left is on the right of the drawing"
+        if lying
+        else "The person faces the top of the drawing: their left is on its left"
+    )
+    return picture(
+        PLAN, key, f"Corners seen from above, in {unit}", f"{facing}. Error read: {said}.",
+        _platform(lying, positions), [_spot(point, lying, unit) for point in points],
+    )  # fmt: skip
+
+
+def worst_of_each(phase: dict[str, Any]) -> list[dict[str, Any]]:
+    """Return one point a position, the one with the largest error, in the order first taken."""
+    found: dict[str, dict[str, Any]] = {}
+    for point in phase["points"]:
+        if point["test"] != "eccentricity" or not point.get("position") or point.get("error_kg") is None:
+            continue
+        before = found.get(point["position"])
+        if before is None or abs(Decimal(point["error_kg"])) > abs(Decimal(before["error_kg"])):
+            found[point["position"]] = point
+    return list(found.values())
+
+
+def _platform(lying: bool, positions: set[str]) -> Html:
+    drawn: list[Child] = [
+        tag("rect", x=16, y=30, width=298, height=284, rx=10, class_="platform"),
+        tag("path", d="M165 30V314M16 172H314", class_="grid"),
+    ]
+    if any(position.startswith("support") for position in positions):
+        label = "supports by number, not by place"
+    else:
+        label = "head" if lying else "the way the person faces"
+    drawn.append(words(f"{label} ↑" if not positions & set(_SUPPORTS) else label, 165, 19, PLAN, "middle"))
+    return join(drawn)
+
+
+def _spot(point: dict[str, Any], lying: bool, unit: str) -> Html | None:
+    place = place_of(point["position"], lying)
+    if place is None:
+        return None
+    x, y = 16 + place[0] * 298, 30 + place[1] * 262
+    value = number(in_unit(point["error_kg"], unit), signed=True)
+    half = max(32.0, len(value) * 4.7)
+    out = point["verdict"] not in ("pass", "not tested")
+    ring: list[Child] = [_ring(x, y, half, 32, "spot")]
+    if out:
+        ring.append(_ring(x, y, half + 5, 37, "spot-out"))
+    label = f"{point['position']}: {point['verdict']}" if out else point["position"]
+    return join(ring, words(value, x, y + 5, PLAN, "middle", "value"), words(label, x, y + 51, PLAN, "middle"))
+
+
+def _ring(x: float, y: float, half: float, height: float, class_: str) -> Html:
+    return tag("ellipse", cx=coordinate(x), cy=coordinate(y), rx=coordinate(half), ry=coordinate(height), class_=class_)
+
+
+def _said(point: dict[str, Any], unit: str) -> str:
+    return f"{point['position']} {kilograms(point['error_kg'], unit, signed=True)}, {point['verdict']}"

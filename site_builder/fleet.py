@@ -1,0 +1,148 @@
+"""Everything a build is made from, as it was gathered, with the ways from one thing to another. Nothing is decided here."""
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+from site_builder.page import Document, Touch
+
+STANDS = ("provisional", "released")
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """One scale: its register revision, its model, where it stands, its use and due answers, its history, newest first."""
+
+    device: Document
+    model: Document
+    ward: Document
+    site: Document
+    use: Document
+    due: Document
+    history: tuple[Document, ...]
+    touch: Touch
+    adjusted_site: Document | None = None
+
+    @property
+    def tag(self) -> str:
+        """The asset tag."""
+        return str(self.device["tag"])
+
+    @property
+    def may(self) -> str:
+        """The answer on use, in its own words."""
+        return str(self.use["may"])
+
+    @property
+    def retired(self) -> bool:
+        """Whether the scale is off the register's working list for good."""
+        return bool(self.device["state"] == "retired")
+
+    @property
+    def newest(self) -> Document | None:
+        """The newest visit that stands and in which something was measured."""
+        return next((h for h in self.history if h["standing"] in STANDS and _measured(h)), None)
+
+    @property
+    def unit(self) -> str:
+        """The unit its pages are written in: grams for a balance that shows grams, kilograms for every other scale."""
+        units = {r["d"]["unit"] for r in self.model["ranges"]}
+        return "g" if units <= {"g", "mg"} else "kg"
+
+    @property
+    def main_ranges(self) -> list[Document]:
+        """The ranges in the unit the pages are written in, else in the first unit the scale can show."""
+        ranges = self.model["ranges"]
+        unit = next((r["max"]["unit"] for r in ranges if r["max"]["unit"] == self.unit), ranges[0]["max"]["unit"])
+        return [r for r in ranges if r["max"]["unit"] == unit]
+
+
+def _measured(item: Document) -> bool:
+    judged = item.get("working") or {}
+    return bool(judged.get("as_found") or judged.get("as_left"))
+
+
+@dataclass(frozen=True)
+class Fleet:
+    """All that is published: scales, wards, sites, certificates and problems, on one day at one entry of the log."""
+
+    as_of: str
+    log: Touch
+    sites: tuple[Document, ...]
+    wards: tuple[Document, ...]
+    scales: tuple[Scale, ...]
+    certificates: tuple[Document, ...]
+    problems: tuple[Document, ...]
+    place_touches: dict[tuple[str, str], Touch]
+
+    @cached_property
+    def scales_of_ward(self) -> dict[str, tuple[Scale, ...]]:
+        """The scales that stand in each ward, by tag."""
+        return _grouped(self.scales, "ward")
+
+    @cached_property
+    def scales_of_site(self) -> dict[str, tuple[Scale, ...]]:
+        """The scales of each site, by tag."""
+        return _grouped(self.scales, "site")
+
+    @cached_property
+    def wards_of_site(self) -> dict[str, tuple[Document, ...]]:
+        """The wards of each site, by name."""
+        found: dict[str, list[Document]] = {site["code"]: [] for site in self.sites}
+        for ward in sorted(self.wards, key=lambda w: (w["name"], w["code"])):
+            found.setdefault(ward["site"], []).append(ward)
+        return {site: tuple(wards) for site, wards in found.items()}
+
+    @cached_property
+    def in_use(self) -> tuple[Scale, ...]:
+        """The scales that are not retired."""
+        return tuple(scale for scale in self.scales if not scale.retired)
+
+    @cached_property
+    def certificates_of(self) -> dict[str, tuple[Document, ...]]:
+        """The certificates of each scale, newest first."""
+        found: dict[str, list[Document]] = {}
+        for stored in self.certificates:
+            found.setdefault(stored["document"]["device"]["tag"], []).append(stored)
+        return {
+            tag: tuple(sorted(all_of_it, key=lambda s: s["log_number"], reverse=True))
+            for tag, all_of_it in found.items()
+        }
+
+    def near(self, scale: Scale, most: int = 3) -> tuple[Scale, ...]:
+        """Return the scales nearest by that may be used for the same: same ward first, then site; same kind first in each.
+
+        An infant scale stands in for an infant scale, a balance for a balance, and any other for any other.
+        """
+        usable = [
+            other
+            for other in self.scales_of_site.get(scale.site["code"], ())
+            if other.tag != scale.tag
+            and other.may in ("may use", "may use within limits")
+            and _stands_in_for(other) == _stands_in_for(scale)
+        ]
+        usable.sort(key=lambda other: _distance(scale, other))
+        return tuple(usable[:most])
+
+
+def _stands_in_for(scale: Scale) -> str:
+    kind = scale.model["kind"]
+    if kind in ("infant", "incubator"):
+        return "infants"
+    return "matter" if kind.endswith("balance") else "persons"
+
+
+def _distance(scale: Scale, other: Scale) -> tuple[Any, ...]:
+    return (
+        other.ward["code"] != scale.ward["code"],
+        other.model["kind"] != scale.model["kind"],
+        other.may != "may use",
+        other.tag,
+    )
+
+
+def _grouped(scales: tuple[Scale, ...], field: str) -> dict[str, tuple[Scale, ...]]:
+    found: dict[str, list[Scale]] = {}
+    for scale in sorted(scales, key=lambda s: s.tag):
+        found.setdefault(scale.device[field], []).append(scale)
+    return {code: tuple(group) for code, group in found.items()}

@@ -1,0 +1,120 @@
+"""Gathers everything a build is made from, through the service's own queries and answers, in one consistent reading."""
+
+import json
+from collections.abc import Callable, Iterable
+from datetime import date
+from typing import Any
+
+from sqlalchemy import Connection
+
+from api.answers.due import due_from
+from api.answers.may_i_use import use_from
+from api.queries.calibrations import history_of
+from api.queries.certificates import every_certificate
+from api.queries.log import entries_after, head, last_touch
+from api.queries.register import all_in_force
+from api.records.documents import document_of
+from api.records.problems import PROBLEMS
+from api.records.register import Revision
+from api.records.working import read_working
+from site_builder.fleet import Fleet, Scale
+from site_builder.page import Document, Touch, latest
+from site_builder.refused import CannotPublish
+from site_builder.withheld import withheld
+
+Registers = dict[str, dict[str, Document]]
+
+
+class NothingToPublish(CannotPublish):
+    """The log is empty: nothing was ever written to this record."""
+
+
+def gather(connection: Connection, as_of: date, counted: Callable[[list[Any]], Iterable[Any]] = iter) -> Fleet:
+    """Return the fleet as it stands on a day, at the newest entry of the log.
+
+    `counted` wraps the devices as they are read, for a progress bar. Refuses an empty record (`NothingToPublish`).
+    """
+    newest = head(connection)
+    if newest.moment is None:
+        raise NothingToPublish("The record is empty: there is nothing to publish yet.")
+    registered = all_in_force(connection, "device", on=as_of)
+    former = {tag for device in registered for tag in device.record.previous_tags}
+    devices = [device for device in registered if device.key not in former]
+    revisions = {kind: all_in_force(connection, kind, on=as_of) for kind in ("site", "ward", "model")}
+    registers = {kind: {r.key: document_of(r.record) for r in found} for kind, found in revisions.items()}
+    touches = {(kind, r.key): _entry(connection, r.log_number) for kind, found in revisions.items() for r in found}
+    scales = [_scale(connection, registers, touches, device, as_of) for device in counted(devices)]
+    return Fleet(
+        as_of=as_of.isoformat(),
+        log=Touch(newest.number, newest.moment.isoformat()),
+        sites=tuple(registers["site"].values()),
+        wards=tuple(registers["ward"].values()),
+        scales=tuple(scales),
+        certificates=_certificates(connection),
+        problems=tuple(document_of(list(PROBLEMS))),
+        place_touches=touches,
+    )
+
+
+def _scale(
+    connection: Connection,
+    registers: Registers,
+    touches: dict[tuple[str, str], Touch],
+    revision: Revision[Any],
+    on: date,
+) -> Scale:
+    tag, device = revision.key, document_of(revision.record)
+    stored = history_of(connection, *revision.record.tags)
+    history = tuple(_shown(document_of(item)) for item in stored)
+    adjusted_at = device.get("adjusted_at")
+    return Scale(
+        device=device,
+        model=registers["model"][device["model"]],
+        ward=registers["ward"][device["ward"]],
+        site=registers["site"][device["site"]],
+        use=document_of(use_from(connection, revision, stored, on)),
+        due=document_of(due_from(revision.record, stored, on)),
+        history=history,
+        touch=latest(
+            [
+                _touch(connection, "device", tag),
+                *(touches[kind, device[kind]] for kind in ("site", "ward", "model")),
+                *(_entry(connection, max(item["log_number"] for item in history)) for _ in history[:1]),
+            ]
+        ),
+        adjusted_site=registers["site"].get(adjusted_at["site"]) if adjusted_at else None,
+    )
+
+
+def _shown(item: Document) -> Document:
+    return item | {"content": withheld(item["content"], item["flags"])}
+
+
+def _touch(connection: Connection, kind: str, key: str) -> Touch:
+    touched = last_touch(connection, kind, key)
+    return Touch(touched.number, touched.moment.isoformat())
+
+
+def _entry(connection: Connection, number: int) -> Touch:
+    found = next(entries_after(connection, number - 1, 1))
+    return Touch(found.number, found.moment.isoformat())
+
+
+def _certificates(connection: Connection) -> tuple[Document, ...]:
+    return tuple(
+        {
+            "document": _certificate_shown(json.loads(stored.document)),
+            "digest": stored.digest,
+            "log_number": stored.log_number,
+            "moment": _entry(connection, stored.log_number).moment,
+        }
+        for stored in every_certificate(connection)
+    )
+
+
+def _certificate_shown(document: Document) -> Document:
+    read = {
+        "content": withheld(document["content"], document["judgement"]["flags"]),
+        "judgement": read_working(document["judgement"]),
+    }
+    return document | read

@@ -1,0 +1,100 @@
+"""Everything that ever happened to a scale on one line of time: visits, attempts, certificates, places."""
+
+from typing import Any
+
+from site_builder import addresses
+from site_builder.beam import verdict
+from site_builder.fleet import STANDS, Scale
+from site_builder.markup import Child, Html, between, join, tag
+from site_builder.pages.tables import section, when
+from site_builder.pages.use_answer import standing_words
+from site_builder.text import capital, day, listed
+
+Entry = tuple[str, int, Child]
+
+
+def time_line(here: str, scale: Scale, certificates: tuple[dict[str, Any], ...]) -> Html:
+    """Return the time line of a scale, newest first."""
+    entries = [_visit(here, item) for item in scale.history]
+    entries += [_amended(here, stored) for stored in certificates if stored["document"]["revision"] > 1]
+    entries += _register(scale)
+    entries.sort(key=lambda entry: entry[:2], reverse=True)
+    items = [tag("li", when(on, day(on)), tag("div", words)) for on, _, words in entries]
+    return section("Everything that happened", tag("ol", items, class_="line"), id_="history")
+
+
+def _visit(here: str, item: dict[str, Any]) -> Entry:
+    gone = item["standing"] not in STANDS
+    words = join(
+        tag("p", _what_happened(item), " ", _verdicts(item)),
+        tag("p", between(" · ", _details(here, item)), class_="soft"),
+    )
+    return item["performed_from"][:10], item["log_number"], tag("div", words, class_="gone" if gone else None)
+
+
+def _what_happened(item: dict[str, Any]) -> str:
+    purpose = capital(_PURPOSES.get(item["purpose"], item["purpose"]))
+    if item["outcome"] == "not tested":
+        return f"{purpose}: not tested, {listed(item['reasons']) or 'no reason given'}."
+    partly = " only in part" if item["outcome"] == "partly completed" else ""
+    adjusted = "adjusted" if item["adjusted"] else "not adjusted"
+    return f"{purpose}{partly}, {adjusted}:"
+
+
+_PURPOSES = {
+    "scheduled": "scheduled calibration", "initial": "first calibration", "after repair": "calibration after repair",
+    "after relocation": "calibration after a move", "complaint": "calibration on a complaint", "check": "check",
+    "audit": "audit", "blind": "blind trial",
+}  # fmt: skip
+
+
+def _verdicts(item: dict[str, Any]) -> Html:
+    if item["outcome"] == "not tested":
+        return verdict("not tested")
+    said = [
+        join(f"{words} ", verdict(item[key]))
+        for key, words in (("as_found", "as found"), ("as_left", "as left"))
+        if item.get(key) and (key == "as_found" or item["adjusted"] or not item.get("as_found"))
+    ]
+    return between(", ", said)
+
+
+def _details(here: str, item: dict[str, Any]) -> list[Child]:
+    final = item.get("as_left") or item.get("as_found") or ""
+    standing = standing_words(item["standing"], final) if item["outcome"] != "not tested" else None
+    return [
+        standing,
+        f"revision {item['revision']}" if item["revision"] > 1 else None,
+        f"technician {listed(item['technicians'])}" if item["technicians"] else None,
+        _certificate(here, item),
+        f"log entry {item['log_number']}",
+    ]
+
+
+def _certificate(here: str, item: dict[str, Any]) -> Html | None:
+    number = item.get("certificate")
+    if number is None:
+        return None
+    return tag("a", f"certificate {number}", href=addresses.link(here, addresses.certificate(number)))
+
+
+def _amended(here: str, stored: dict[str, Any]) -> Entry:
+    """A later revision of a certificate; the first is named with its visit."""
+    document = stored["document"]
+    link = tag(
+        "a", f"Certificate {document['number']}", href=addresses.link(here, addresses.certificate(document["number"]))
+    )
+    return (
+        document["issued_at"][:10],
+        stored["log_number"],
+        tag("p", link, f" was issued again as revision {document['revision']}."),
+    )
+
+
+def _register(scale: Scale) -> list[Entry]:
+    device = scale.device
+    entries: list[Entry] = [(device["on_register_since"], 0, tag("p", "Came onto the register."))]
+    if device["in_place_since"] != device["on_register_since"]:
+        place = f"Stands in {scale.ward['name']}, {device['place']}, since this day."
+        entries.append((device["in_place_since"], 0, tag("p", place)))
+    return entries

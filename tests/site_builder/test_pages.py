@@ -1,0 +1,372 @@
+"""What the pages say: the answer first, four statuses, cautions, arithmetic, flags, history. Read from written pages."""
+
+import json
+import re
+from dataclasses import replace
+from html import unescape
+from typing import Any
+
+import pytest
+
+from api.records.cautions import CAUTIONS
+from site_builder.page import Touch
+from site_builder.pages.certificate import certificate_page
+from site_builder.pages.device import device_page
+from site_builder.pages.home import home_page
+from site_builder.pages.use_answer import sentence, span_words
+from site_builder.text import escaped
+from site_builder.whole_site import TwoPagesOneAddress, every_page, page_count
+from site_builder.withheld import NOTICE, withheld
+from tests.site_builder.conftest import Site
+from tests.site_builder.samples import a_04, a_certificate, a_device, a_fleet, a_scale, b_02, e_06
+
+
+def words(page: str) -> str:
+    """Return what a reader sees of a page's main part, without markup, spaces of every kind made plain."""
+    body = page[page.index("<main") : page.index("</main>")] if "<main" in page else page
+    return " ".join(unescape(re.sub(r"<[^>]+>", " ", body)).split())
+
+
+def test_the_answer_is_a_sentence_with_its_own_end() -> None:
+    usable = {"may": "may use", "until": "2027-10-14", "why": []}
+    limited = {"may": "may use within limits", "from_kg": "2", "up_to_kg": "120", "why": []}
+
+    assert sentence(usable) == (
+        "You may use this scale until 14 October 2027, unless it is tagged, was moved, dropped or repaired."
+    )
+    assert span_words(limited) == "from 2 to 120\u00a0kg"
+    assert sentence(limited).startswith("Use it only from 2 to 120\u00a0kg, unless")
+    assert sentence({"may": "do not use", "why": []}) == "Do not use this scale."
+    assert sentence({"may": "not proven", "why": []}).startswith("Not proven.")
+
+
+def test_the_answer_comes_before_everything_else_on_a_scales_page(site: Site) -> None:
+    page = site.page("d/a-04")
+
+    assert page.index('class="answer pass"') < page.index('class="statuses"') < page.index("Error against load")
+    assert "You may use this scale until 2 March 2027, unless it is tagged" in words(page)
+
+
+def test_a_scale_that_must_not_be_used_names_the_nearest_and_whom_to_call(site: Site) -> None:
+    said = words(site.page("d/b-02"))
+
+    assert "Do not use this scale." in said
+    assert said.index("Use instead, nearest first:") < said.index("A-04 , Stand-on scale, column, Emergency department")
+    assert said.index("A-04 ,") < said.index("C-05 ,")
+    assert "Medical physics desk extension 4410" in said
+
+
+def test_the_same_ward_is_nearer_than_the_same_kind_and_the_same_kind_nearer_within_it() -> None:
+    fleet = a_fleet()
+    b_02_ = next(s for s in fleet.scales if s.tag == "B-02")
+
+    near = [s.tag for s in fleet.near(b_02_)]
+
+    assert near == ["A-04", "C-05", "E-06"]
+
+
+def test_four_statuses_stand_apart_and_none_is_called_verified(site: Site) -> None:
+    page = site.page("d/a-04")
+    names = re.findall(r"<dt>([^<]+)</dt>", page[page.index('class="statuses"') :])[:4]
+
+    assert names == ["Measurement", "On time", "Electrical safety", "Legal verification"]
+    assert "verified" not in words(page)
+
+
+def test_a_provisional_pass_is_not_reviewed_and_has_no_certificate(site: Site) -> None:
+    said = words(site.page("d/e-06"))
+
+    assert "Measured within tolerance, not yet reviewed." in said
+    assert "This record is provisional and has no certificate: one is made when a reviewer releases it." in said
+
+
+def test_a_provisional_fail_counts_at_once(site: Site) -> None:
+    assert "measured out of tolerance, not yet reviewed: it counts at once" in words(site.page("d/b-02"))
+
+
+@pytest.mark.parametrize(
+    ("address", "code", "text"),
+    [
+        ("d/a-04", "C-01", CAUTIONS["C-01"]),
+        ("d/a-04", "C-04", CAUTIONS["C-04"]),
+        ("d/a-04", "C-10", CAUTIONS["C-10"]),
+        ("d/b-02", "C-03", CAUTIONS["C-03"]),
+        ("d/b-02", "C-17", "Failed: tag it, take it away, tell a person: Medical physics desk, extension 4410."),
+        ("d/e-06", "C-06", "Proven to 200 kg of 250 kg. Do not rely on it above."),
+        ("d/e-06", "C-19", "with mattress, one sheet, two pillows: weights before and after are not comparable."),
+        ("d/a-11", "C-18", CAUTIONS["C-18"]),
+        ("d/h-01", "C-13", CAUTIONS["C-13"]),
+        ("w/qg-mri", "C-18", CAUTIONS["C-18"]),
+        ("w/qg-ed", "C-03", "The unit is not known to be locked on B-02. " + CAUTIONS["C-03"]),
+        ("s/qg", "C-13", CAUTIONS["C-13"]),
+        ("c/qg-2026-0012", "C-01", CAUTIONS["C-01"]),
+        ("c/qg-2026-0012", "C-04", CAUTIONS["C-04"]),
+        ("c/qg-2026-0012", "C-05", CAUTIONS["C-05"]),
+        ("", "C-15", CAUTIONS["C-15"]),
+        ("", "C-16", CAUTIONS["C-16"]),
+    ],
+)
+def test_each_caution_stands_where_it_belongs(site: Site, address: str, code: str, text: str) -> None:
+    said = words(site.page(address))
+
+    assert code in said
+    assert text in said
+
+
+def test_every_page_names_the_log_entry_that_last_touched_it(site: Site) -> None:
+    for name, page in site.pages().items():
+        head = page[page.index('class="copy"') : page.index("<main")]
+        assert "C-16" in head
+        assert ("Log entry" in head) != name.startswith("problems/")
+    assert "Log entry 410 of" in site.page("d/a-04")
+
+
+def test_only_the_home_page_prints_the_builds_log_number(site: Site) -> None:
+    holding = [name for name, page in site.pages().items() if "4\u202f812" in page]
+
+    assert holding == ["index.html"]
+
+
+def test_a_scale_locked_to_kilograms_carries_no_caution_on_units(site: Site) -> None:
+    assert "C-03" not in words(site.page("d/a-04"))
+
+
+def test_a_number_can_be_followed_from_its_verdict_to_the_reading(site: Site) -> None:
+    page = site.page("d/a-04")
+
+    assert 'href="#as-left-point-7"' in page
+    arithmetic = page[page.index('id="as-left-point-7"') :]
+    arithmetic = arithmetic[: arithmetic.index("</details>")]
+    assert 'href="#as-left-reading-7"' in arithmetic
+    assert 'id="as-left-reading-7"' in page
+    said = words(arithmetic)
+    assert "W-01 20.0004 kg" in said
+    assert "certificate LB-2026-31" in said
+    assert "indication − reference, exact −0.004 kg" in said
+    assert "NIST HB 44 (2026) section 2.20 Table 6" in said
+
+
+def test_the_arithmetic_names_every_contribution_with_its_source(site: Site) -> None:
+    scale = a_04()
+    judged = scale.history[0]["working"]
+    point = next(p for p in judged["as_left"]["points"] if p["seq"] == 7)
+    page = site.page("d/a-04")
+    arithmetic = page[page.index('id="as-left-point-7"') :]
+    said = words(arithmetic[: arithmetic.index("</details>")])
+
+    for index in point["contributions"]:
+        line = judged["contributions"][index]
+        assert line["name"] in said
+        assert line["source"] in said
+
+
+def test_every_visit_and_attempt_is_on_the_time_line(site: Site) -> None:
+    page = site.page("d/a-04")
+    line = page[page.index('class="line"') :]
+    said = words(line[: line.index("</ol>")])
+
+    days = [
+        "15 October 2026",
+        "14 October 2026",
+        "11 October 2025",
+        "10 October 2024",
+        "9 October 2024",
+        "10 October 2023",
+    ]
+    assert [said.index(day) for day in days] == sorted(said.index(day) for day in days)
+    assert "Scheduled calibration: not tested, not found." in said
+    assert "Certificate QG-2026-0012 was issued again as revision 2." in said
+
+
+def test_verdicts_are_always_a_word_beside_a_beam(site: Site) -> None:
+    for page in site.pages().values():
+        for said in re.findall(r'<span class="v \w+">(.*?)</span>', page):
+            assert said.startswith('<svg class="beam"')
+            assert re.sub(r"<[^>]+>", "", said).strip()
+
+
+def test_a_changed_tag_leaves_a_page_that_points_on(site: Site) -> None:
+    page = site.page("d/a-1")
+
+    assert 'href="../../d/a-11/"' in page
+
+
+def test_the_front_page_counts_and_puts_what_doses_hang_on_first(site: Site) -> None:
+    said = words(site.page(""))
+
+    assert "On 25 November 2026, 3 of 6 scales in service may be used. 1 more is retired." in said
+    assert "Calibration: 1 overdue, 2 never calibrated and 3 not yet due" in said
+    attention = said[said.index("What needs attention first") : said.index("Every site and ward")]
+    assert attention.index("B-02") < attention.index("H-01") < attention.index("A-11")
+    assert "A-13" not in attention
+
+
+def test_the_due_list_begins_with_what_is_overdue(site: Site) -> None:
+    said = words(site.page("due"))
+
+    assert said.index("Overdue · 1") < said.index("H-01") < said.index("October 2027 · 3") < said.index("A-04")
+
+
+def test_every_scale_can_be_found_by_tag_serial_and_former_tag(site: Site) -> None:
+    said = words(site.page("find"))
+
+    assert all(scale.tag in said and scale.device["serial"] in said for scale in a_fleet().scales)
+    assert "was A-1" in said
+
+
+def test_a_balance_is_written_in_grams(site: Site) -> None:
+    said = words(site.page("d/h-01"))
+
+    assert "Error, g" in said
+    assert "Proven to 2 000 g of 2 200 g." in said
+    assert "1 000 g, increasing" in said
+
+
+def test_a_certificate_says_what_the_standard_asks_for(site: Site) -> None:
+    """The items of ISO/IEC 17025:2017 7.8.2 to 7.8.6, numbering from memory."""
+    said = words(site.page("c/qg-2026-0012"))
+
+    asked = {
+        "title": "Calibration certificate", "number and revision": "Certificate QG-2026-0012, revision 2",
+        "issuer": "Issued by Quillhaven General", "customer": "For Emergency department",
+        "place": "Where in its place: bay 3",
+        "method": "Procedure WI-07, revision 4", "item": "Serial SN-A-04-2004", "dates": "Calibrated 14 October 2026, 09:05",
+        "issue": "Issued 15 October 2026", "conditions": "21.4 °C, 45 % relative humidity", "units": "Error, kg",
+        "uncertainty": "coverage factor k =", "probability": "coverage probability of 95.45 %",
+        "before adjustment": "Results: as found", "after adjustment": "Results: as left", "adjustment": "Span 200 kg (W-01",
+        "conformity": "As left: judged against NIST Handbook 44, edition 2026, acceptance tolerance",
+        "applies to": "The statement applies to the tests required:", "rule": "Decision rule: simple acceptance",
+        "traceability": "LB-2026-31 Quillhaven weights laboratory", "seals": "Seal S-118 S-119",
+        "counters": "Adjustment counter 4 5", "settings": "Unit locked yes yes", "technician": "technician T-02",
+        "whole": "Copy this certificate whole or not at all", "only this item": "These results belong to this one scale",
+        "end": "End of certificate QG-2026-0012, revision 2.", "digest": "sha256:bbbb", "log": "Log entry 415",
+    }  # fmt: skip
+    assert {name: text for name, text in asked.items() if " ".join(text.split()) not in said.replace(" : ", ": ")} == {}
+
+
+def test_a_certificate_shows_no_due_date_unless_the_policy_says_so() -> None:
+    scale = a_04()
+    stored = a_certificate(scale.history[0], scale.device)
+
+    assert "due" not in words(certificate_page(stored, [1], "kg", None).body).lower().split()
+    assert "Next calibration due 14 October 2027" in words(certificate_page(stored, [1], "kg", "2027-10-14").body)
+
+
+def test_the_due_date_is_printed_only_where_the_policy_of_the_certificate_turns_it_on() -> None:
+    scale = a_04()
+    stored = a_certificate(scale.history[0], scale.device)
+    stored["document"]["policy"]["due_date_on_certificate"] = True
+    fleet = replace(a_fleet(), certificates=(stored,))
+
+    page = next(p for p in every_page(replace(fleet, scales=(scale,))) if p.address == "c/qg-2026-0012/")
+
+    assert "Next calibration due" in words(page.body)
+
+
+def test_an_earlier_revision_says_that_it_is_superseded(site: Site) -> None:
+    assert "Superseded; do not use. See revision 2" in words(site.page("c/qg-2026-0012/1"))
+    assert "Replaces what came before it: revision 1" in words(site.page("c/qg-2026-0012"))
+
+
+@pytest.mark.parametrize("hostile", ["<script>alert(1)</script>", '"><style>*{}</style>', "</main><b x='"])
+def test_whatever_was_typed_stays_text_on_every_kind_of_page(hostile: str) -> None:
+    typed = json.loads(json.dumps(_fleet_document(hostile)))
+    device = a_device("A-04", place=hostile, state_reason=hostile, serial=hostile)
+    history = tuple(item | {"content": item["content"] | typed} for item in a_04().history)
+    scale = replace(a_scale(device, history), ward=a_04().ward | {"name": hostile, "call_role": hostile})
+    fleet = replace(a_fleet(), scales=(scale,), wards=(scale.ward,), certificates=(a_certificate(history[0], device),))
+    fleet = replace(fleet, sites=tuple(s | {"name": hostile, "local_code": hostile} for s in fleet.sites))
+
+    pages = every_page(fleet)
+
+    plain = {p.address: p for p in every_page(_same_shape(fleet, hostile, "plain"))}
+    for page in pages:
+        assert hostile not in page.body
+        assert _structure(page.body) == _structure(plain[page.address].body)
+    assert any(escaped(hostile) in page.body for page in pages)
+
+
+def _fleet_document(text: str) -> dict[str, Any]:
+    return {
+        "remarks": text, "seals": {"before": text}, "setup": {"tested_at": text},
+        "checks": [{"item": text, "result": "not in order", "text": text}],
+    }  # fmt: skip
+
+
+def _same_shape(fleet: Any, hostile: str, plain: str) -> Any:
+    """The same fleet with the hostile text replaced wherever it stands."""
+    return _replaced(fleet, hostile, plain)
+
+
+def _replaced(value: Any, old: str, new: str) -> Any:
+    if isinstance(value, str):
+        return new if value == old else value
+    if isinstance(value, dict):
+        return {key: _replaced(item, old, new) for key, item in value.items()}
+    if isinstance(value, list | tuple):
+        return type(value)(_replaced(item, old, new) for item in value)
+    if isinstance(value, Touch) or not hasattr(value, "__dataclass_fields__"):
+        return value
+    return replace(value, **{name: _replaced(getattr(value, name), old, new) for name in value.__dataclass_fields__})
+
+
+def _structure(markup: str) -> list[str]:
+    return re.findall(r"</?([a-z0-9]+)", markup)
+
+
+def test_text_that_looks_like_a_persons_is_hidden_from_the_page() -> None:
+    sent = {"remarks": "Mr Somebody on it", "checks": [{"item": "x", "text": "patient 7"}], "weight_set": "FS-1"}
+    flags = [
+        {"code": "looks-like-a-person", "sentence": "…", "pointer": "#/remarks"},
+        {"code": "looks-like-a-person", "sentence": "…", "pointer": "#/checks/0/text"},
+        {"code": "off-grid", "sentence": "…", "pointer": "#/weight_set"},
+    ]
+
+    shown = withheld(sent, flags)
+
+    assert shown == {"remarks": NOTICE, "checks": [{"item": "x", "text": NOTICE}], "weight_set": "FS-1"}
+    assert sent["remarks"] == "Mr Somebody on it"
+
+
+def test_the_flags_stand_in_words_with_the_reading_they_speak_of() -> None:
+    scale = b_02()
+    flag = {"code": "off-grid", "sentence": "this cannot be shown.", "facts": {}, "pointer": "#/as_found/readings/4"}
+    flagged = replace(scale, history=(scale.history[0] | {"flags": [flag]},))
+
+    said = words(device_page(a_fleet(), flagged).body)
+
+    assert "To be looked at by a person This cannot be shown. ( as found, reading 5 )" in said
+
+
+def test_a_scale_that_was_never_measured_still_has_its_page(site: Site) -> None:
+    said = words(site.page("d/a-11"))
+
+    assert "Not proven. Do not rely on this scale." in said
+    assert "No measurement on record" in said
+
+
+def test_a_visit_judged_without_a_register_entry_still_has_its_page() -> None:
+    """The scale was not on the register that day: the working names no device and no tolerance was found."""
+    scale = e_06()
+    judged = {key: value for key, value in scale.history[0]["working"].items() if key != "device"}
+    bare = replace(scale, history=(scale.history[0] | {"working": judged},))
+
+    assert "Error against load" in device_page(a_fleet(), bare).body
+
+
+def test_two_things_with_one_address_stop_the_build() -> None:
+    twin = a_scale(a_device("a 04"), ())
+
+    with pytest.raises(TwoPagesOneAddress):
+        every_page(replace(a_fleet(), scales=(a_04(), twin)))
+
+
+def test_pages_are_counted_before_they_are_drawn() -> None:
+    assert page_count(a_fleet()) == len(every_page(a_fleet()))
+
+
+def test_an_empty_network_has_its_pages_too() -> None:
+    empty = replace(a_fleet(), sites=(), wards=(), scales=(), certificates=(), problems=(), place_touches={})
+
+    assert len(every_page(empty)) == 5
+    assert "0 of 0 scales in service may be used" in words(home_page(empty).body)
