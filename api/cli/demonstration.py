@@ -1,0 +1,154 @@
+"""The demo, step by step: fresh record, running service, the network sent over HTTP, the site published."""
+
+import json
+import shutil
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import replace
+from datetime import UTC, date, datetime
+from importlib.metadata import entry_points
+from pathlib import Path
+
+import click
+
+from api.cli.client import Answer, Client
+from api.cli.ports import free_port
+from api.cli.record import migrate_record
+from api.demo.history import visits
+from api.demo.network import register_entries
+from api.settings import Settings
+
+START_SECONDS = 30
+
+
+def demonstrate(installation: Settings, port: int, *, once: bool) -> None:
+    """Make the demo and serve it until stopped, or end once all of it is done."""
+    chosen = free_port(port)  # asked first: a demo that is running keeps its record
+    settings = _fresh(installation)
+    today = datetime.now(UTC).date()
+    with _service(settings, chosen) as address:
+        client = Client(address)
+        before = client.get("/v1/about").json()
+        sent = _send_network(client, today)
+        _compare(client, before, sent)
+        _publish(settings)
+        if once:
+            click.echo("Everything was done once. Run it without --once to look at it.")
+            return
+        _tell(settings, address)
+        _wait()
+
+
+def _fresh(installation: Settings) -> Settings:
+    """Settings of a fresh record in a folder of its own; only what a demo made before is removed."""
+    folder = installation.folder / "demo"
+    for name in ("record.db", "record.db-wal", "record.db-shm", "site", ".site.builds"):
+        _remove(folder / name)
+    folder.mkdir(parents=True, exist_ok=True)
+    settings = replace(installation, folder=folder, database_url=f"sqlite:///{folder / 'record.db'}")
+    migrate_record(settings)
+    click.echo(f"A fresh record at {folder / 'record.db'}")
+    return settings
+
+
+def _remove(path: Path) -> None:
+    if path.is_dir() and not path.is_symlink():
+        shutil.rmtree(path)
+    else:
+        path.unlink(missing_ok=True)
+
+
+@contextmanager
+def _service(settings: Settings, port: int) -> Iterator[str]:
+    """Start the service as a process of its own, give its address, and stop it again."""
+    command = [sys.executable, "-m", "api.cli", "serve", "--port", str(port)]
+    process = subprocess.Popen(command, env=settings.as_environment(), stdout=subprocess.DEVNULL)
+    try:
+        address = f"http://127.0.0.1:{port}"
+        _wait_until_it_answers(address, process)
+        yield address
+    finally:
+        process.send_signal(signal.SIGTERM)
+        process.wait(timeout=START_SECONDS)
+
+
+def _wait_until_it_answers(address: str, process: "subprocess.Popen[bytes]") -> None:
+    deadline = time.monotonic() + START_SECONDS
+    while time.monotonic() < deadline:
+        if process.poll() is not None:
+            raise click.ClickException(f"The service ended at once with status {process.returncode}.")
+        try:
+            if Client(address).get("/v1/about").status == 200:
+                return
+        except click.ClickException:
+            time.sleep(0.1)
+    raise click.ClickException(f"The service did not answer within {START_SECONDS} s.")
+
+
+def _send_network(client: Client, today: date) -> int:
+    """Send the register and the visits; return how many requests that were."""
+    entries, history = register_entries(today), list(visits(today))
+    with click.progressbar(entries, label="Registering the network") as bar:
+        for entry in bar:
+            body = {"valid_from": entry.valid_from.isoformat(), "record": entry.record}
+            _taken(client.put(f"/v1/{entry.collection}/{entry.key}", json.dumps(body).encode(), by="demo"))
+    with click.progressbar(history, label="Sending two years of calibrations") as bar:
+        for calibration, visit in bar:
+            _taken(
+                client.put(f"/v1/calibrations/{calibration}", json.dumps(visit).encode(), by=visit["technicians"][0])
+            )
+    return len(entries) + len(history)
+
+
+def _taken(answer: Answer) -> None:
+    if answer.status not in (200, 201):
+        raise click.ClickException(f"The service refused what the demo sent: {answer.body.decode()}")
+
+
+def _compare(client: Client, before: dict[str, int], sent: int) -> None:
+    """Every request that wrote is one entry of the log: what the service counted and what it kept must agree."""
+    after = client.get("/v1/about").json()
+    served = after["requests_served"] - before["requests_served"] - 1  # the first look itself is counted after it
+    entries = after["log_number"] - before["log_number"]
+    if not sent == served == entries:
+        raise click.ClickException(
+            f"{sent} requests sent, {served} served, {entries} log entries: they must be the same."
+        )
+    click.echo(f"{served} requests served, {entries} log entries: one for each.")
+
+
+def _publish(settings: Settings) -> None:
+    """Publish through the command that the builder adds, with this record's settings."""
+    (point,) = entry_points(group="steelyard.jobs", name="publish")
+    click.echo(point.load()(settings, {}))
+
+
+def _tell(settings: Settings, address: str) -> None:
+    command = Path(sys.executable).with_name("steelyard")
+    click.echo(
+        f"""
+Site  {address}/                      the fleet at a glance
+      {address}/d/a-04/               one scale: may I use it, and why
+      {address}/find/                 every scale
+API   {address}/v1/about              what answers here
+      {address}/v1/devices/A-04/use   may I use it, as JSON
+      {address}/v1/openapi.json       the contract
+
+Send a calibration, then publish again:
+      curl -X PUT -H 'Content-Type: application/json' --data @openapi/examples/calibration-pass.json \\
+           {address}/v1/calibrations/0193f0aa-0000-7000-8000-000000000001
+      STEELYARD_FOLDER={settings.folder} {command} publish
+"""
+    )
+
+
+def _wait() -> None:
+    click.echo("Served on this machine only. Stop with Ctrl-C.")
+    try:
+        signal.pause()
+    except KeyboardInterrupt:
+        click.echo("Stopped.")

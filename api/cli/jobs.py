@@ -1,0 +1,65 @@
+"""Taking jobs: one after the other, each by the handler that a package registered for its kind."""
+
+import logging
+import os
+import socket
+import threading
+import time
+from collections.abc import Callable
+from datetime import UTC, datetime
+from importlib.metadata import entry_points
+from typing import Any
+
+from sqlalchemy import Engine
+from sqlalchemy.exc import OperationalError
+
+from api.actions.finish_job import finish_job
+from api.actions.take_job import take_job
+from api.database import make_engine, unit_of_work
+from api.records.job import Job
+from api.settings import Settings
+
+LOGGER = logging.getLogger("steelyard")
+HANDLERS = "steelyard.jobs"
+PAUSE_SECONDS = 2.0
+
+# A handler does a job and returns the sentence that says what came of it; what it raises says why it failed.
+Handler = Callable[[Settings, dict[str, Any]], str]
+
+
+def take_one(engine: Engine, settings: Settings) -> Job | None:
+    """Take one job and do it; return it as it was taken, or None where nothing waited."""
+    holder = f"{socket.gethostname()}/{os.getpid()}/{threading.get_ident()}"
+    job = unit_of_work(engine, lambda connection: take_job(connection, holder, moment=datetime.now(UTC)))
+    if job is None:
+        return None
+    state, answer = _done(settings, job)
+    unit_of_work(
+        engine, lambda connection: finish_job(connection, job.job, holder, state, answer, moment=datetime.now(UTC))
+    )
+    return job
+
+
+def _done(settings: Settings, job: Job) -> tuple[Any, str]:
+    handlers = {point.name: point for point in entry_points(group=HANDLERS)}
+    if job.kind not in handlers:
+        return "failed", f"No installed package does jobs of kind {job.kind!r}; known: {', '.join(sorted(handlers))}."
+    handler: Handler = handlers[job.kind].load()
+    try:
+        return "done", handler(settings, job.request)
+    except Exception as error:  # noqa: BLE001 - the door of a job: it must not end the worker
+        LOGGER.exception("job %s of kind %s failed", job.job, job.kind)
+        return "failed", f"{type(error).__name__}: {error}"
+
+
+def keep_taking_jobs(settings: Settings) -> None:
+    """Take jobs until the process ends."""
+    engine = make_engine(settings.database_url)
+    while True:
+        try:
+            taken = take_one(engine, settings)
+        except OperationalError:
+            LOGGER.exception("the record could not be asked for jobs; trying again")
+            taken = None
+        if taken is None:
+            time.sleep(PAUSE_SECONDS)

@@ -1,0 +1,69 @@
+"""The `steelyard` command as a technician runs it: in this process on a record of its own, or as a process beside."""
+
+import os
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from api.cli import main
+from api.settings import Settings
+from tests.filled_record import FILLED, copy_of
+
+Run = Callable[..., Result]
+ROOT = Path(__file__).parents[2]
+
+
+def runner_on(settings: Settings) -> Run:
+    """Return what runs a command on a record and gives its status and words."""
+    environment = {
+        "STEELYARD_FOLDER": str(settings.folder),
+        "STEELYARD_DATABASE_URL": settings.database_url,
+        "STEELYARD_PORT": None,
+    }
+
+    def run(*arguments: str) -> Result:
+        found = CliRunner(env=environment).invoke(main, list(arguments))
+        assert found.exception is None or isinstance(found.exception, SystemExit), found.exception
+        return found
+
+    return run
+
+
+@pytest.fixture
+def steelyard(settings: Settings) -> Run:
+    """Run commands on a fresh, migrated record."""
+    return runner_on(settings)
+
+
+@pytest.fixture(scope="session")
+def registered(migrated: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """Give the address of a record with the network's register, which is copied, never used."""
+    yield FILLED.with_register(migrated, tmp_path_factory.mktemp("cli"))
+    FILLED.drop()
+
+
+@pytest.fixture
+def filled(registered: str, tmp_path: Path) -> Iterator[Settings]:
+    """Give the settings of a record that holds the network's register."""
+    with copy_of(registered, tmp_path / "filled") as settings:
+        yield settings
+
+
+def process(settings: Settings, *arguments: str) -> "subprocess.Popen[str]":
+    """Start a command as a process of its own, its words readable line by line."""
+    environment = {**settings.as_environment(), "PYTHONUNBUFFERED": "1"}
+    command = [sys.executable, "-m", "api.cli", *arguments]
+    return subprocess.Popen(
+        command, cwd=ROOT, env=environment, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True
+    )
+
+
+def words_of(arguments: list[str], **environment: str) -> "subprocess.CompletedProcess[str]":
+    """Run a command in a process of its own to its end."""
+    command = [sys.executable, "-m", "api.cli", *arguments]
+    told = {name: value for name, value in os.environ.items() if not name.startswith("STEELYARD_")} | environment
+    return subprocess.run(command, cwd=ROOT, env=told, capture_output=True, text=True, timeout=120, check=False)

@@ -1,0 +1,56 @@
+"""A calibration of 30 readings on a fresh record that holds the demo network: what the figures are measured with."""
+
+import json
+import statistics
+import time
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from api.app import create_app
+from api.cli.record import migrate_record
+from api.demo.network import register_entries
+from api.settings import Settings
+
+EXAMPLE = Path(__file__).parents[2] / "openapi" / "examples" / "calibration-pass.json"
+READINGS = 30
+
+
+def body_of_30_readings() -> bytes:
+    """Return the example that passes, with more weighings of its repeatability load until it has 30 readings."""
+    sent = json.loads(EXAMPLE.read_text())
+    readings = sent["as_found"]["readings"]
+    repeated = next(r for r in readings if r["test"] == "repeatability")
+    while len(readings) < READINGS:
+        readings.append(repeated | {"seq": max(r["seq"] for r in readings) + 1})
+    return json.dumps(sent).encode()
+
+
+def record_with_the_network(folder: Path) -> Settings:
+    """Make a record in a folder and register the demo network in it, through the application."""
+    settings = Settings(f"sqlite:///{folder / 'record.db'}", folder)
+    migrate_record(settings)
+    client = create_app(settings).test_client()
+    for entry in register_entries(date(2026, 11, 25)):
+        body = {"valid_from": entry.valid_from.isoformat(), "record": entry.record}
+        answer = client.put(f"/v1/{entry.collection}/{entry.key}", json=body)
+        assert answer.status_code in (200, 201), answer.get_data(as_text=True)
+    return settings
+
+
+def seconds_of(work: Callable[[], Any]) -> float:
+    """Return how long one call takes."""
+    start = time.perf_counter()
+    work()
+    return time.perf_counter() - start
+
+
+def middle(values: list[float]) -> float:
+    """Return the median."""
+    return statistics.median(values)
+
+
+def row(figure: str, asked: str, reached: str, how: str, beside: str) -> str:
+    """Return one row of the table."""
+    return "\t".join((figure, asked, reached, how, beside))
