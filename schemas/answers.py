@@ -8,6 +8,7 @@ from api.records.calibration import Calibration, Receipt
 from api.records.due import Due
 from api.records.job import Job
 from api.records.log import LogEntry, LogHead
+from api.records.nearby import NearbyScale
 from schemas import quantities
 from schemas.wire_shape import Strict, wire_shape
 
@@ -15,6 +16,7 @@ ReceiptSchema = wire_shape(Receipt)
 CalibrationSchema = wire_shape(Calibration)
 UseSchema = wire_shape(Use)
 DueSchema = wire_shape(Due)
+NearbyScaleSchema = wire_shape(NearbyScale)
 LogHeadSchema = wire_shape(LogHead)
 LogEntrySchema = wire_shape(LogEntry)
 JobSchema = wire_shape(Job)
@@ -25,6 +27,13 @@ class HistorySchema(Schema):
 
     device = wire.String(required=True)
     items = wire.List(wire.Nested(CalibrationSchema), required=True)
+
+
+class InsteadSchema(Schema):
+    """The scales near by that may be used instead of one, the nearest first."""
+
+    device = wire.String(required=True)
+    items = wire.List(wire.Nested(NearbyScaleSchema), required=True)
 
 
 class DueListSchema(Schema):

@@ -2,8 +2,10 @@
 
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
 
+from api.answers.nearest import nearest
+from api.records.documents import record_from
+from api.records.nearby import NearbyScale
 from site_builder.page import Document, Touch
 
 STANDS = ("provisional", "released")
@@ -109,36 +111,16 @@ class Fleet:
             for tag, all_of_it in found.items()
         }
 
-    def near(self, scale: Scale, most: int = 3) -> tuple[Scale, ...]:
-        """Return the scales nearest by that may be used for the same: same ward first, then site; same kind first in each.
-
-        An infant scale stands in for an infant scale, a balance for a balance, and any other for any other.
-        """
-        usable = [
-            other
-            for other in self.scales_of_site.get(scale.site["code"], ())
-            if other.tag != scale.tag
-            and other.may in ("may use", "may use within limits")
-            and _stands_in_for(other) == _stands_in_for(scale)
-        ]
-        usable.sort(key=lambda other: _distance(scale, other))
-        return tuple(usable[:most])
+    def near(self, scale: Scale) -> tuple[Scale, ...]:
+        """Return the scales near by that may be used instead, as the service answers it."""
+        by_tag = {other.tag: other for other in self.scales_of_site.get(scale.site["code"], ())}
+        found = nearest(_nearby(scale), [_nearby(other) for other in by_tag.values()])
+        return tuple(by_tag[other.tag] for other in found)
 
 
-def _stands_in_for(scale: Scale) -> str:
-    kind = scale.model["kind"]
-    if kind in ("infant", "incubator"):
-        return "infants"
-    return "matter" if kind.endswith("balance") else "persons"
-
-
-def _distance(scale: Scale, other: Scale) -> tuple[Any, ...]:
-    return (
-        other.ward["code"] != scale.ward["code"],
-        other.model["kind"] != scale.model["kind"],
-        other.may != "may use",
-        other.tag,
-    )
+def _nearby(scale: Scale) -> NearbyScale:
+    named = {"tag": scale.tag, "site": scale.site["code"], "ward": scale.ward["code"]}
+    return record_from(NearbyScale, {**named, "kind": scale.model["kind"], "may": scale.may})
 
 
 def _grouped(scales: tuple[Scale, ...], field: str) -> dict[str, tuple[Scale, ...]]:

@@ -6,13 +6,14 @@ from flask.views import MethodView
 from api.answers.due import due_list
 from api.answers.local_day import local_day
 from api.answers.may_i_use import use_of
+from api.answers.nearest import instead_of
 from api.database import reading
 from api.queries.calibrations import history_of
 from api.queries.register import find_in_force, in_force
 from api.routes.bodies import answer, engine, now
 from api.routes.contract import Doors, question
 from api.routes.questions import asked, code, day, number, today
-from schemas.answers import DueListSchema, HistorySchema, UseSchema
+from schemas.answers import DueListSchema, HistorySchema, InsteadSchema, UseSchema
 
 DEVICES = Doors("answers", __name__, url_prefix="/v1", description="Answers about devices")
 
@@ -45,6 +46,20 @@ class MayIUse(MethodView):
         with reading(engine()) as connection:
             found = use_of(connection, tag, on=where.get("on") or local_day(connection, tag, now()))
         return answer(found)
+
+
+@DEVICES.route("/devices/<tag>/instead")
+class Instead(MethodView):
+    """What to use instead."""
+
+    @question("on")
+    @DEVICES.response(200, InsteadSchema)
+    def get(self, tag: str) -> Response:
+        """List the scales near by that may be used instead of a device: for the same, same ward first, then same site."""
+        where = asked({"on": day})
+        with reading(engine()) as connection:
+            found = instead_of(connection, tag, on=where.get("on") or local_day(connection, tag, now()))
+        return answer({"device": tag, "items": found})
 
 
 @DEVICES.route("/due")

@@ -12,6 +12,7 @@ from sqlalchemy import Connection, select
 
 from api.answers.due import due_list, due_of
 from api.answers.may_i_use import use_of
+from api.answers.nearest import instead_of
 from api.database import make_engine, reading
 from api.demo.devices import STANDINGS
 from api.demo.history import visits
@@ -169,3 +170,17 @@ def test_history_use_and_due_are_the_same_in_whatever_order_visits_arrive(
 
     assert len(logged) == len(sent)
     assert found == {tag: answers(world, tag) for tag in SHUFFLED}
+
+
+def test_what_to_use_instead_is_usable_for_the_same_and_on_the_same_site_the_own_ward_first(world: Connection) -> None:
+    found = instead_of(world, "E-06", on=TODAY)
+
+    assert found
+    assert {scale.site for scale in found} == {"QG"}
+    assert {scale.may for scale in found} <= {"may use", "may use within limits"}
+    assert "infant" not in {scale.kind for scale in found}
+    assert "E-06" not in {scale.tag for scale in found}
+
+
+def test_an_infant_scale_is_replaced_by_an_infant_scale_only(world: Connection) -> None:
+    assert [scale.kind for scale in instead_of(world, "G-03", on=TODAY)] == ["infant"]

@@ -128,6 +128,9 @@ def questions_of(client: FlaskClient) -> dict[tuple[str, str], list[TestResponse
         ("/v1/calibrations/{calibration_id}/content", "get"): [client.get(f"/v1/calibrations/{passed}/content")],
         ("/v1/devices/{tag}/history", "get"): [client.get(f"/v1/devices/{tag}/history") for tag in devices],
         ("/v1/devices/{tag}/use", "get"): [client.get(f"/v1/devices/{tag}/use{ON}") for tag in [*devices, "Z-99"]],
+        ("/v1/devices/{tag}/instead", "get"): [
+            client.get(f"/v1/devices/{tag}/instead{ON}") for tag in [*devices, "Z-99"]
+        ],
         ("/v1/due", "get"): [client.get(f"/v1/due{ON}"), client.get(f"/v1/due{ON}&within_days=x")],
         ("/v1/certificates/{certificate_number}", "get"): [
             client.get(f"/v1/certificates/{n}") for n in (number, "x")
