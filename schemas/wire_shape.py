@@ -5,6 +5,7 @@ made from its hints, once, because readings come by the hundred; marshmallow hol
 are refused, and all faults come at once.
 """
 
+import sys
 import types
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import MISSING, fields, is_dataclass
@@ -22,7 +23,7 @@ from api.records.documents import document_of
 from schemas import quantities
 from schemas.quantities import Wire, said
 
-MOST_ITEMS = 200
+NO_BOUND = Many(sys.maxsize)  # for the lists of an answer; every list that is sent has its own bound
 UNKNOWN = "Unknown field."
 Faults = dict[str, Any]
 Check = Callable[[Any], Faults]
@@ -147,7 +148,7 @@ def value_of(hint: Any) -> Wire:
     if get_origin(plain) is Literal:
         return quantities.word_of(get_args(plain))
     if get_origin(plain) is tuple:
-        return _list_of(value_of(get_args(plain)[0]), _mark(marks, Many))
+        return _list_of(value_of(get_args(plain)[0]), _mark(marks, Many) or NO_BOUND)
     if is_dataclass(plain):
         record: Any = plain
         return record_value(record)
@@ -174,8 +175,11 @@ def _as_it_is(value: Any) -> Any:
     return value
 
 
-def _list_of(item: Wire, bound: Many | None) -> Wire:
-    most, least = (bound.most, bound.least) if bound else (MOST_ITEMS, 0)
+def _list_of(item: Wire, bound: Many) -> Wire:
+    most, least = bound.most, bound.least
+    described: quantities.Schema = {"type": "array", "items": item.schema, "minItems": least}
+    if bound is not NO_BOUND:
+        described["maxItems"] = most
     read_item = item.read
 
     def read(value: Any) -> tuple[Any, ...]:
@@ -187,7 +191,7 @@ def _list_of(item: Wire, bound: Many | None) -> Wire:
         except ValidationError:
             raise ValidationError(_faults_of_items(read_item, value)) from None
 
-    return Wire(read, {"type": "array", "items": item.schema, "minItems": least, "maxItems": most})
+    return Wire(read, described)
 
 
 def _faults_of_items(read_item: Callable[[Any], Any], values: list[Any]) -> dict[int, Any]:

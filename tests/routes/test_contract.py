@@ -194,6 +194,25 @@ def test_the_request_schema_refuses_what_the_service_refuses(contract: dict[str,
         assert faults_of(contract, schema, wrong) != []
 
 
+def lists_in(contract: dict[str, Any], schema: dict[str, Any]) -> list[dict[str, Any]]:
+    """Every list that a schema describes, through its references."""
+    if "$ref" in schema:
+        return lists_in(contract, contract["components"]["schemas"][schema["$ref"].rsplit("/", 1)[1]])
+    inner = [*schema.get("properties", {}).values(), *schema.get("oneOf", ()), *schema.get("anyOf", ())]
+    if "items" in schema:
+        inner.append(schema["items"])
+    here = [schema] if schema.get("type") == "array" else []
+    return here + [found for part in inner for found in lists_in(contract, part)]
+
+
+def test_every_list_that_is_sent_has_a_longest_length(contract: dict[str, Any]) -> None:
+    doors = ["/v1/calibrations/{calibration_id}", *(f"/v1/{kind.collection}/{{key}}" for kind in KINDS)]
+    lists = [found for path in doors for found in lists_in(contract, request_schema(contract, path))]
+
+    assert len(lists) > 20
+    assert [found for found in lists if "maxItems" not in found] == []
+
+
 def test_every_register_record_of_the_network_fits_its_own_schema(contract: dict[str, Any], door: FlaskClient) -> None:
     for kind in KINDS:
         schema = request_schema(contract, f"/v1/{kind.collection}/{{key}}")
