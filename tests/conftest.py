@@ -5,53 +5,49 @@ The suite runs on SQLite by default. `STEELYARD_TEST_POSTGRESQL`, an address suc
 """
 
 import os
-import shutil
-import uuid
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
 
 import pytest
 from flask import Flask
 from flask.testing import FlaskClient
-from sqlalchemy import Engine, create_engine, text
-from sqlalchemy.engine import make_url
+from sqlalchemy import Engine
 
 from api.app import create_app
-from api.cli.record import migrate_record
 from api.database import make_engine
+from api.demo.network import register_entries
 from api.settings import Settings
+from tests.filled_record import TODAY, copy_of, new_record, put_register
 
 POSTGRESQL = os.environ.get("STEELYARD_TEST_POSTGRESQL")
 
 
 @pytest.fixture(scope="session")
-def migrated(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+def empty(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """Give the address of a migrated record that is copied, never used."""
-    if POSTGRESQL:
-        name = f"steelyard_template_{uuid.uuid4().hex[:12]}"
-        _on_server(f"CREATE DATABASE {name}")
-        url = _database(name)
-        migrate_record(Settings(url, tmp_path_factory.mktemp("template")))
+    with new_record(POSTGRESQL, tmp_path_factory.mktemp("empty")) as url:
         yield url
-        _on_server(f"DROP DATABASE {name} WITH (FORCE)")
-    else:
-        folder = tmp_path_factory.mktemp("template")
-        migrate_record(Settings(f"sqlite:///{folder / 'record.db'}", folder))
-        yield f"sqlite:///{folder / 'record.db'}"
+
+
+@pytest.fixture(scope="session")
+def registered(empty: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """Give the address of a record with the network's register, which is copied, never used."""
+    with copy_of(empty, tmp_path_factory.mktemp("registered")) as settings:
+        put_register(settings.database_url, register_entries(TODAY))
+        yield settings.database_url
+
+
+@pytest.fixture(scope="session")
+def template(empty: str) -> str:
+    """Give the address of the record that `settings` copies; a folder of tests may name another."""
+    return empty
 
 
 @pytest.fixture
-def settings(migrated: str, tmp_path: Path) -> Iterator[Settings]:
-    """Give the settings of a fresh, migrated record of its own."""
-    if POSTGRESQL:
-        name = f"steelyard_test_{uuid.uuid4().hex[:12]}"
-        _on_server(f"CREATE DATABASE {name} TEMPLATE {make_url(migrated).database}")
-        yield Settings(_database(name), tmp_path)
-        _on_server(f"DROP DATABASE {name} WITH (FORCE)")
-    else:
-        shutil.copy(str(make_url(migrated).database), tmp_path / "record.db")
-        yield Settings(f"sqlite:///{tmp_path / 'record.db'}", tmp_path)
+def settings(template: str, tmp_path: Path) -> Iterator[Settings]:
+    """Give the settings of a fresh record of its own."""
+    with copy_of(template, tmp_path) as found:
+        yield found
 
 
 @pytest.fixture
@@ -74,14 +70,3 @@ def app(settings: Settings) -> Iterator[Flask]:
 def client(app: Flask) -> FlaskClient:
     """Give a client of the application on a fresh record."""
     return app.test_client()
-
-
-def _on_server(statement: str) -> None:
-    server: Any = create_engine(str(POSTGRESQL), isolation_level="AUTOCOMMIT")
-    with server.connect() as connection:
-        connection.execute(text(statement))
-    server.dispose()
-
-
-def _database(name: str) -> str:
-    return make_url(str(POSTGRESQL)).set(database=name).render_as_string(hide_password=False)

@@ -1,10 +1,9 @@
-"""Records that already hold something, made once a run and copied for every test: the invented network's register."""
+"""Records for tests: a new one, the invented network's register in it, and copies, on SQLite or on a server."""
 
 import shutil
 import uuid
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
@@ -16,9 +15,9 @@ from sqlalchemy.engine import make_url
 
 from api.actions.change_register import change_register
 from api.app import create_app
+from api.cli.record import migrate_record
 from api.database import make_engine, reading, unit_of_work
 from api.demo.entry import Entry
-from api.demo.network import register_entries
 from api.keeping.register_change import RegisterChange
 from api.models.everything import TABLES
 from api.records.register import KINDS
@@ -31,29 +30,16 @@ NOON = datetime(2026, 11, 25, 12, tzinfo=UTC)
 EXAMPLES = Path(__file__).parents[1] / "openapi" / "examples"
 
 
-@dataclass
-class Filled:
-    """The address of a record that holds the register, made at the first call and copied afterwards."""
-
-    url: str | None = None
-    of: dict[str, str] = field(default_factory=dict)
-
-    def with_register(self, migrated: str, folder: Path, today: date = TODAY) -> str:
-        """Return the address of a copy of a migrated record, with the network's register in it."""
-        name = f"{migrated} {today}"
-        if name not in self.of:
-            self.of[name] = _copy(migrated, folder / f"register-{today}")
-            put_register(self.of[name], register_entries(today))
-        return self.of[name]
-
-    def drop(self) -> None:
-        """Remove what stands on a server."""
-        for url in self.of.values():
-            _drop(url)
-        self.of.clear()
-
-
-FILLED = Filled()
+@contextmanager
+def new_record(server: str | None, folder: Path) -> Iterator[str]:
+    """Give the address of a new, migrated record, a file or a database on a server, and remove it afterwards."""
+    url = f"sqlite:///{folder / 'record.db'}"
+    if server:
+        url = _beside(server, "new")
+        _on_server(url, f"CREATE DATABASE {make_url(url).database}")
+    migrate_record(Settings(url, folder))
+    yield url
+    _drop(url)
 
 
 def put_register(url: str, entries: Iterable[Entry]) -> None:
@@ -103,8 +89,14 @@ def _copy(url: str, folder: Path) -> str:
     if not url.startswith("postgresql"):
         shutil.copy(str(make_url(url).database), folder / "record.db")
         return f"sqlite:///{folder / 'record.db'}"
-    name = f"steelyard_copy_{uuid.uuid4().hex[:12]}"
-    _on_server(url, f"CREATE DATABASE {name} TEMPLATE {make_url(url).database}")
+    copied = _beside(url, "copy")
+    _on_server(url, f"CREATE DATABASE {make_url(copied).database} TEMPLATE {make_url(url).database}")
+    return copied
+
+
+def _beside(url: str, word: str) -> str:
+    """The address of a database that is not yet there, on the server of another."""
+    name = f"steelyard_{word}_{uuid.uuid4().hex[:12]}"
     return make_url(url).set(database=name).render_as_string(hide_password=False)
 
 

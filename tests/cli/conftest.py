@@ -11,7 +11,7 @@ from click.testing import CliRunner, Result
 
 from api.cli import main
 from api.settings import Settings
-from tests.filled_record import FILLED, copy_of
+from tests.filled_record import copy_of
 
 Run = Callable[..., Result]
 ROOT = Path(__file__).parents[2]
@@ -37,13 +37,6 @@ def runner_on(settings: Settings) -> Run:
 def steelyard(settings: Settings) -> Run:
     """Run commands on a fresh, migrated record."""
     return runner_on(settings)
-
-
-@pytest.fixture(scope="session")
-def registered(migrated: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    """Give the address of a record with the network's register, which is copied, never used."""
-    yield FILLED.with_register(migrated, tmp_path_factory.mktemp("cli"))
-    FILLED.drop()
 
 
 @pytest.fixture

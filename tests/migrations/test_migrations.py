@@ -17,16 +17,15 @@ from api.database import make_engine, reading, transaction, unit_of_work
 from api.models.everything import TABLES
 from api.settings import Settings
 from tests.doors import example_bytes, send
-from tests.filled_record import FILLED, copy_of, door_to, rows
+from tests.filled_record import copy_of, door_to, rows
 
 FUNCTIONS = "SELECT proname FROM pg_proc JOIN pg_namespace n ON n.oid = pronamespace WHERE nspname = 'public'"
 
 
 @pytest.fixture
-def filled(migrated: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Settings]:
+def filled(registered: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Settings]:
     """Give the settings of a record with the network's register and a calibration in it."""
-    register = FILLED.with_register(migrated, tmp_path_factory.mktemp("migrations"))
-    with copy_of(register, tmp_path_factory.mktemp("filled")) as settings:
+    with copy_of(registered, tmp_path_factory.mktemp("filled")) as settings:
         with door_to(settings) as client:
             assert send(client, example_bytes()).status_code == 201
         yield settings

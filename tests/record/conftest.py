@@ -7,15 +7,14 @@ from sqlalchemy import Connection
 
 from api.database import make_engine, reading
 from api.demo.history import visits
-from tests.filled_record import FILLED, NOON, TODAY, copy_of
+from tests.filled_record import NOON, TODAY, copy_of
 from tests.record.visits_kept import keep
 
 
 @pytest.fixture(scope="session")
-def migrated(migrated: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    """Give the address of a record with the network's register, which is copied, never used."""
-    yield FILLED.with_register(migrated, tmp_path_factory.mktemp("record"))
-    FILLED.drop()
+def template(registered: str) -> str:
+    """Every record here begins with the network's register."""
+    return registered
 
 
 @pytest.fixture(autouse=True)
@@ -25,9 +24,9 @@ def _clock(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @pytest.fixture(scope="session")
-def world(migrated: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Connection]:
+def world(registered: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Connection]:
     """Give a connection that reads a record with the whole history in it, sent in order of time."""
-    with copy_of(migrated, tmp_path_factory.mktemp("world")) as settings:
+    with copy_of(registered, tmp_path_factory.mktemp("world")) as settings:
         engine = make_engine(settings.database_url)
         keep(engine, visits(TODAY))
         with reading(engine) as connection:

@@ -152,13 +152,13 @@ def test_before_it_was_on_the_register_a_scale_has_no_answer(world: Connection) 
 
 @pytest.mark.parametrize("seed", range(2))
 def test_history_use_and_due_are_the_same_in_whatever_order_visits_arrive(
-    world: Connection, migrated: str, tmp_path: Path, seed: int
+    world: Connection, registered: str, tmp_path: Path, seed: int
 ) -> None:
     sent = [(name, body) for name, body in visits(TODAY) if body["device"] in SHUFFLED]
     shuffled = Random(seed).sample(sent, len(sent))
     assert shuffled != sent
 
-    with copy_of(migrated, tmp_path / "shuffled") as settings:
+    with copy_of(registered, tmp_path / "shuffled") as settings:
         engine = make_engine(settings.database_url)
         keep(engine, shuffled)
         with reading(engine) as connection:

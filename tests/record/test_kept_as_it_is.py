@@ -19,9 +19,9 @@ LIVING = {"log_head", "certificate_serial", "job", "person_name"}  # state, not 
 
 
 @pytest.fixture(scope="module")
-def full(migrated: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Engine]:
+def full(registered: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Engine]:
     """Give an engine on a record with a row in every table that is kept."""
-    with copy_of(migrated, tmp_path_factory.mktemp("full")) as settings:
+    with copy_of(registered, tmp_path_factory.mktemp("full")) as settings:
         engine = make_engine(settings.database_url)
         keep(engine, visits(TODAY))
         with transaction(engine) as connection:

@@ -38,9 +38,9 @@ def newest(client: FlaskClient) -> int:
 
 
 @pytest.fixture(scope="module")
-def tampered(migrated: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Engine]:
+def tampered(registered: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Engine]:
     """Give an engine on a record with some calibrations, on which each test changes rows and takes it back."""
-    with copy_of(migrated, tmp_path_factory.mktemp("tampered")) as settings:
+    with copy_of(registered, tmp_path_factory.mktemp("tampered")) as settings:
         with door_to(settings) as client:
             for _ in range(3):
                 send(client, example())

@@ -6,14 +6,13 @@ import pytest
 from flask.testing import FlaskClient
 
 from api.settings import Settings
-from tests.filled_record import FILLED, NOON, copy_of, door_to
+from tests.filled_record import NOON, copy_of, door_to
 
 
 @pytest.fixture(scope="session")
-def migrated(migrated: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    """Give the address of a record with the network's register, which is copied, never used."""
-    yield FILLED.with_register(migrated, tmp_path_factory.mktemp("routes"))
-    FILLED.drop()
+def template(registered: str) -> str:
+    """Every record here begins with the network's register."""
+    return registered
 
 
 @pytest.fixture(autouse=True)
@@ -23,9 +22,9 @@ def _clock(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @pytest.fixture(scope="module")
-def kept(migrated: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Settings]:
+def kept(registered: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Settings]:
     """Give one record for all tests of a file: for those that send under an id of their own, or are refused."""
-    with copy_of(migrated, tmp_path_factory.mktemp("kept")) as settings:
+    with copy_of(registered, tmp_path_factory.mktemp("kept")) as settings:
         yield settings
 
 
