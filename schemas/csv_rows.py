@@ -36,7 +36,7 @@ def _names(record: type) -> set[str]:
     return {f.name for f in fields(record)}
 
 
-def _record(record: type, cells: dict[str, str]) -> dict[str, Any]:
+def _record(record: Any, cells: dict[str, str]) -> dict[str, Any]:
     hints = get_type_hints(record, include_extras=True)
     made: dict[str, Any] = {}
     for column, cell in cells.items():
@@ -44,7 +44,7 @@ def _record(record: type, cells: dict[str, str]) -> dict[str, Any]:
         plain = _plain(hints.get(name))
         if below and is_dataclass(plain):
             inner = {c.partition(".")[2]: v for c, v in cells.items() if c.startswith(f"{name}.")}
-            made[name] = _record(plain, inner)  # type: ignore[arg-type]
+            made[name] = _record(plain, inner)
         else:
             made[column] = _cell(plain, cell)
     return made

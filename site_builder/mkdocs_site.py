@@ -74,12 +74,11 @@ def _source(address: str) -> str:
     return f"{address.removesuffix('/')}.md" if address else "index.md"
 
 
-# MkDocs does not type the hook that makes a plugin class.
-class _NoOptions(Config):  # type: ignore[no-untyped-call]
+class _NoOptions(Config):  # type: ignore[no-untyped-call]  # MkDocs does not type what makes a plugin class
     """The pages need no option of MkDocs."""
 
 
-class _ReadyPages(BasePlugin[_NoOptions]):  # type: ignore[no-untyped-call]
+class _ReadyPages(BasePlugin[_NoOptions]):  # type: ignore[no-untyped-call]  # the same
     """Hands MkDocs the pages one by one, ready made."""
 
     def __init__(self, pages: Mapping[str, Page], written: Callable[[], None]) -> None:

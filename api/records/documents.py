@@ -5,7 +5,7 @@ or missing optional fields are left out. What comes out of `document_of` is what
 """
 
 import types
-from collections.abc import Callable, Hashable, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import fields, is_dataclass
 from datetime import date, datetime
 from decimal import Decimal
@@ -36,8 +36,8 @@ def document_of(value: Any) -> Any:
 
 
 @cache
-def _names_of(kind: Hashable) -> tuple[str, ...]:
-    return tuple(f.name for f in fields(kind))  # type: ignore[arg-type]  # a dataclass
+def _names_of(kind: Any) -> tuple[str, ...]:
+    return tuple(f.name for f in fields(kind))
 
 
 def _mass_document(value: Mass) -> dict[str, Any]:
@@ -48,7 +48,9 @@ def _mass_document(value: Mass) -> dict[str, Any]:
 
 def record_from(record: type[T], document: Mapping[str, Any]) -> T:
     """Return the record that a stored document holds. The document was written by `document_of`, so it is trusted."""
-    return _reader(record)(document)  # type: ignore[arg-type,no-any-return]  # a class is hashable
+    hint: Any = record
+    read: Callable[[Mapping[str, Any]], T] = _reader(hint)
+    return read(document)
 
 
 @cache
@@ -59,7 +61,8 @@ def _reader(hint: Any) -> Callable[[Any], Any]:
     if hint is Decimal:
         return Decimal
     if hint in (date, datetime):
-        return hint.fromisoformat  # type: ignore[no-any-return]
+        read: Callable[[str], date] = hint.fromisoformat
+        return read
     if get_origin(hint) is Annotated:
         return _reader(get_args(hint)[0])
     if get_origin(hint) in (Union, types.UnionType):

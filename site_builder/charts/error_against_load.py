@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
+from api.metrology.terms import AccuracyClass
 from site_builder.charts.axes import (
     BOTH,
     Axis,
@@ -47,9 +48,10 @@ def error_against_load(judged: dict[str, Any], unit: str) -> Html | None:
     return join(_draw(drawing, curves, unit, said) for drawing in BOTH)
 
 
-def class_of(judged: dict[str, Any]) -> str:
+def class_of(judged: dict[str, Any]) -> AccuracyClass:
     """Return the accuracy class a visit was judged in; `none` where the scale was not on the register that day."""
-    return str(judged.get("device", {}).get("accuracy_class", "none"))
+    found: AccuracyClass = judged.get("device", {}).get("accuracy_class", "none")
+    return found
 
 
 def own_as_left(judged: dict[str, Any]) -> dict[str, Any] | None:
@@ -62,7 +64,7 @@ def run_points(phase: dict[str, Any]) -> list[dict[str, Any]]:
     return [p for p in phase["points"] if p["test"] in _RUN and p.get("error_kg") is not None]
 
 
-def _curve(phase: dict[str, Any], accuracy_class: str, unit: str) -> Curve:
+def _curve(phase: dict[str, Any], accuracy_class: AccuracyClass, unit: str) -> Curve:
     points = sorted(
         (
             float(in_unit(p["nominal_kg"], unit)),
@@ -174,7 +176,7 @@ def _description(judged: dict[str, Any], unit: str) -> str:
     return " ".join(parts)
 
 
-def _tolerance_words(phase: dict[str, Any], accuracy_class: str, unit: str) -> list[str]:
+def _tolerance_words(phase: dict[str, Any], accuracy_class: AccuracyClass, unit: str) -> list[str]:
     steps = tolerance_steps(phase, accuracy_class)
     if not steps:
         return []

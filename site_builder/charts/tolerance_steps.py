@@ -9,6 +9,7 @@ from typing import Any
 
 from api.metrology.refusals import Refusal
 from api.metrology.scale import Range
+from api.metrology.terms import AccuracyClass
 from api.metrology.tolerance import Scheme, tolerance_at
 from api.metrology.tolerance_bands import HB44_MAINTENANCE, R76_INITIAL
 
@@ -23,7 +24,7 @@ class Step:
     at_to: Decimal
 
 
-def tolerance_steps(phase: dict[str, Any], accuracy_class: str) -> tuple[Step, ...]:
+def tolerance_steps(phase: dict[str, Any], accuracy_class: AccuracyClass) -> tuple[Step, ...]:
     """Return the tolerance of a judged phase from no load to the capacity, as it steps; empty where there is none."""
     if phase["scheme"]["name"] == "house":
         return _through_points(phase)
@@ -51,7 +52,7 @@ def _ranges_of(phase: dict[str, Any]) -> list[Range]:
     return sorted(found, key=lambda r: r.max_kg)
 
 
-def _bounds(scheme: str, accuracy_class: str, ranges: list[Range]) -> set[Decimal]:
+def _bounds(scheme: str, accuracy_class: AccuracyClass, ranges: list[Range]) -> set[Decimal]:
     """Every load at which the tolerance may change: the bounds of the table counted in e, and each range's Max."""
     bands = (HB44_MAINTENANCE if scheme == "hb44" else R76_INITIAL).get(accuracy_class, ())
     bounds = {Decimal(0)}
@@ -64,14 +65,14 @@ def _bounds(scheme: str, accuracy_class: str, ranges: list[Range]) -> set[Decima
 
 
 def _tolerance_between(
-    phase: dict[str, Any], accuracy_class: str, ranges: list[Range], load_kg: Decimal
+    phase: dict[str, Any], accuracy_class: AccuracyClass, ranges: list[Range], load_kg: Decimal
 ) -> Decimal | None:
     scheme = Scheme(phase["scheme"]["name"], phase["scheme"]["edition"], phase["scheme"]["stage"])
     in_use = next((r for r in ranges if load_kg <= r.max_kg), None)
     if in_use is None:
         return None
     try:
-        return tolerance_at(scheme, accuracy_class, in_use, load_kg).kg  # type: ignore[arg-type]
+        return tolerance_at(scheme, accuracy_class, in_use, load_kg).kg
     except Refusal:
         return None
 

@@ -120,7 +120,7 @@ def test_eccentricity_grows_with_the_indication_and_has_no_sign() -> None:
 )
 def test_only_one_body_over_the_centre_leaves_its_place_out_of_the_budget(placed: object, may_be_off: bool) -> None:
     """EURAMET cg-18 v4.0 7.1.1, from memory; the words for the placing are the project's own."""
-    assert contributions.centre_may_be_off(placed) is may_be_off  # type: ignore[arg-type]
+    assert contributions.centre_may_be_off(placed) is may_be_off
 
 
 def test_a_scale_adjusted_just_before_has_the_smaller_buoyancy_bound() -> None:

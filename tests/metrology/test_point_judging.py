@@ -56,9 +56,7 @@ def the_point(
 ) -> PointJudgement:
     """Return the judgement of one reading in an otherwise bare visit."""
     visit = a_visit([reading, *others], purpose=purpose)
-    return a_point(
-        a_case(visit, scale, pieces, scheme_name=scheme_name, policy=policy, registered_spread=spread)  # type: ignore[arg-type]
-    )
+    return a_point(a_case(visit, scale, pieces, scheme_name=scheme_name, policy=policy, registered_spread=spread))
 
 
 @pytest.mark.parametrize("row", DUAL["tolerances"], ids=lambda r: f"{r['load']} {r['unit']}, HB 44 2.20 Table 6")
@@ -412,7 +410,7 @@ def test_the_rounding_at_zero_is_that_of_the_range_in_which_zero_was_read(
     arrangement: str, selected: int | None, at_zero: str
 ) -> None:
     """OIML R 76-1:2006 3.3 and 3.4: the interval follows the load, or the range selected."""
-    scale = a_scale([a_range("150", "0.05"), a_range("300", "0.1")], arrangement=arrangement)  # type: ignore[arg-type]
+    scale = a_scale([a_range("150", "0.05"), a_range("300", "0.1")], arrangement=arrangement)
 
     point = the_point(a_reading("increasing", "200.0", stack(200), range_selected=selected), scale)
 

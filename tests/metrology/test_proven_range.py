@@ -15,7 +15,7 @@ from tests.metrology.loads_placed import a_case, a_reading, a_submission, increa
 
 
 def a_point(load: str, verdict: Verdict = "pass", test: str = "increasing", unit: str = "kg") -> PointJudgement:
-    reading = a_reading(test, load, load)  # type: ignore[arg-type]
+    reading = a_reading(test, load, load)
     reading = replace(reading, indication=replace(reading.indication, unit=unit))
     return PointJudgement(reading, Decimal(load), None, None, None, None, None, None, verdict)
 

@@ -214,7 +214,7 @@ def test_after_a_repair_or_corner_work_every_required_test_is_repeated(
     short = judge(a_case(a_submission(sound_readings(), SHORT, adjustments, purpose=purpose)))
     full = judge(a_case(a_submission(sound_readings(), sound_readings(), adjustments, purpose=purpose)))
 
-    assert [t.test for t in short.as_left.tests if t.verdict == "not tested"] == [  # type: ignore[union-attr]
+    assert [t.test for t in short.as_left.tests if t.verdict == "not tested"] == [
         "eccentricity", "repeatability",
     ]  # fmt: skip
     assert (short.verdict_as_left, full.verdict_as_left) == ("undecided", "pass")

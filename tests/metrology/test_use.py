@@ -164,9 +164,9 @@ def test_every_state_verdict_and_decision_has_its_row() -> None:
     released = {row[1]["released"].verdict for row in ROWS if row[1].get("released")} | {"pass"}
     decided = {row[1].get("decision", GOOD.decision) for row in ROWS} - {None}
 
-    assert states == set(DeviceState.__args__)  # type: ignore[attr-defined]
-    assert released == set(Verdict.__args__)  # type: ignore[attr-defined]
-    assert decided == set(AfterVisit.__args__)  # type: ignore[attr-defined]
+    assert states == set(DeviceState.__args__)
+    assert released == set(Verdict.__args__)
+    assert decided == set(AfterVisit.__args__)
 
 
 def test_a_scale_that_may_be_used_says_from_up_to_and_until() -> None:

@@ -26,7 +26,7 @@ def of_class(drawing: ElementTree.Element, name: str) -> list[ElementTree.Elemen
 
 
 def newest(scale: Any) -> dict[str, Any]:
-    return scale.newest["working"]  # type: ignore[no-any-return]
+    return scale.newest["working"]
 
 
 def every_drawing() -> list[ElementTree.Element]:
