@@ -91,10 +91,13 @@ def _zero(points: Sequence[PointJudgement], required: bool) -> JudgedTest:
     after_key = [p for p in points if p.reading.test == "zero set"]
     found = [p for p in points if p.reading.test == "zero found"]
     judged = after_key or found
-    told = f"found untouched at {found[0].reading.indication.shown}" if found else "read after the zero key"
+    told = [f"found untouched at {found[0].reading.indication.shown}"] if found else []
+    told.append("error after the zero key" if after_key else "error untouched")
     largest = max((abs(p.error_kg) for p in judged if p.error_kg is not None), default=None)
     limit = judged[0].tolerance.kg if judged[0].tolerance else None
-    return JudgedTest("zero", required, worst(p.verdict for p in judged), told, largest, limit, _reasons_of(judged))
+    return JudgedTest(
+        "zero", required, worst(p.verdict for p in judged), "; ".join(told), largest, limit, _reasons_of(judged)
+    )
 
 
 def _range_limit(points: Sequence[PointJudgement], context: PhaseContext) -> Decimal | None:

@@ -131,7 +131,11 @@ def test_zero_is_judged_after_the_zero_key_and_what_was_found_is_told() -> None:
     phase = judged([a_reading("zero found", "0", "0.4"), *sound_readings()])
 
     zero = judged_test(phase, "zero")
-    assert (zero.verdict, zero.measured_kg, zero.words) == ("pass", 0, "found untouched at 0.4 kg")
+    assert (zero.verdict, zero.measured_kg, zero.words) == (
+        "pass",
+        0,
+        "found untouched at 0.4 kg; error after the zero key",
+    )
 
 
 def test_zero_found_is_judged_where_nobody_pressed_the_key() -> None:
