@@ -71,7 +71,6 @@ STANDINGS: Final = (
     Standing("G-03", "INF-20", "QG-NEO", "room 5", 6),
     Standing("G-05", "INF-20", "HM-NUR", "nursery table", 6, electrical_safety_due_in=-15),
 )
-STANDING_TAGGED: Final = {standing.tag: standing for standing in STANDINGS}
 
 
 def devices(today: date) -> list[Device]:

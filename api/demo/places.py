@@ -11,8 +11,6 @@ from api.metrology.mass import mass
 from api.records.house_rule import HouseRule, HouseRuleTerm
 from api.records.place import ClinicalLimit, Gravity, Site, Ward
 
-NETWORK: Final = "Quillhaven Health Network"
-
 # Half-width of 1e-4 relative, divided by the root of three.
 _U_OF_G: Final = Decimal("0.00057")
 _LOCAL_CODE: Final = "NIST Handbook 44, section 2.20, as far as the local code takes it up"

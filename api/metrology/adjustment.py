@@ -30,7 +30,7 @@ def span_load(adjustment: Adjustment, scale: Scale, pieces: Mapping[str, Piece],
     else:
         load = adjustment.at_load.kg if adjustment.at_load else Decimal(0)
     top = capacity_in(scale, unit)
-    heavy = load >= top.max_kg * policy.least_span_share
+    heavy = load >= least_span_load(scale, unit, policy).kg
     advised = load >= top.max_kg * policy.advised_span_share
     return SpanLoad(
         load, top.max_kg, _sentence(load, top.max_kg, f"{top.max:f} {label_of(unit)}", heavy, advised, policy), heavy
