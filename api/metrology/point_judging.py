@@ -14,7 +14,7 @@ from api.metrology.policy import Policy
 from api.metrology.readings import Reading
 from api.metrology.refusals import EmptyAcceptanceZone, NoReferenceValue, Refusal
 from api.metrology.repeatability import Spread
-from api.metrology.scale import Range, Scale, display_range, grid_count, range_in_use
+from api.metrology.scale import Range, Scale, beyond_display, display_range, grid_count, range_in_use
 from api.metrology.terms import Placed
 from api.metrology.tolerance import Scheme, Tolerance, tolerance_at
 from api.metrology.uncertainty import budget_of
@@ -186,10 +186,17 @@ def _check_display(reading: Reading, context: PhaseContext, reasons: list[Flag])
     if reading.stable is False:
         reasons.append(Flag("not-stable", f"{shown.shown} was read while the display was not at rest."))
     try:
-        grid_count(shown.value, display_range(context.scale, shown.unit, shown.kg, reading.range_selected).d)
+        in_use = display_range(context.scale, shown.unit, shown.kg, reading.range_selected)
+        if shown.kg > in_use.max_kg and (beyond := beyond_display(in_use, shown.kg)):
+            _add_once(beyond, reasons)
+        grid_count(shown.value, in_use.d)
     except Refusal as refusal:
-        if refusal.code not in {r.code for r in reasons}:
-            reasons.append(flag_of(refusal))
+        _add_once(refusal, reasons)
+
+
+def _add_once(refusal: Refusal, reasons: list[Flag]) -> None:
+    if refusal.code not in {r.code for r in reasons}:
+        reasons.append(flag_of(refusal))
 
 
 def _tolerance_of(

@@ -101,6 +101,20 @@ def display_range(scale: Scale, unit: str, shown_kg: Decimal, selected: int | No
         return scale.ranges_in(unit)[-1]
 
 
+def beyond_display(in_use: Range, shown_kg: Decimal) -> OverCapacity | None:
+    """Return the refusal of a value that no display shows, or None.
+
+    A display ends at Max + 9 e (OIML R 76-1:2006 4.2.3) or at 105 % of Max (NIST HB 44 2.20 S.1.7, second hand): at the
+    later of the two here, so that a scale of either kind is within its right.
+    """
+    if shown_kg <= max(in_use.max_kg + 9 * in_use.e_kg, in_use.max_kg * Decimal("1.05")):
+        return None
+    top = f"{in_use.max:f} {label_of(in_use.unit)}"
+    return OverCapacity(
+        f"The display of this scale ends a little above {top}: it cannot have shown so much.", capacity=top
+    )
+
+
 def grid_count(value: Decimal, division: Decimal) -> int:
     """Return how many divisions a shown value is; refuses a value between two divisions (`OffGrid`).
 

@@ -469,4 +469,4 @@ def test_a_class_without_a_table_is_undecided() -> None:
 def test_all_that_is_wrong_with_a_reading_is_told_at_once() -> None:
     point = the_point(a_reading("increasing", "320.05", (*stack(320), "X9")))
 
-    assert codes_of(point.reasons) == ["no-reference-value", "off-grid"]
+    assert codes_of(point.reasons) == ["no-reference-value", "over-capacity", "off-grid"]

@@ -14,6 +14,7 @@ from api.metrology.scale import (
     Arrangement,
     Range,
     Scale,
+    beyond_display,
     capacity_in,
     display_range,
     grid_count,
@@ -112,6 +113,21 @@ def test_a_display_above_max_goes_on_in_the_last_division() -> None:
     scale = three_ranges("multi-interval")
 
     assert display_range(scale, "g", Decimal("15.05")).d == Decimal(10)
+
+
+@pytest.mark.parametrize(
+    ("maximum", "e", "last"),
+    [("15", "0.01", "15.75"), ("10", "0.1", "10.9")],  # 105 % of Max, then Max + 9 e
+)
+def test_a_display_does_not_go_on_for_ever_above_max(maximum: str, e: str, last: str) -> None:
+    """OIML R 76-1:2006 4.2.3; NIST HB 44 2.20 S.1.7, second hand."""
+    top = a_range(maximum, e)
+
+    beyond = beyond_display(top, Decimal(last) + Decimal("0.001"))
+
+    assert beyond_display(top, Decimal(last)) is None
+    assert beyond is not None
+    assert (beyond.code, beyond.facts) == ("over-capacity", {"capacity": f"{maximum} kg"})
 
 
 def test_a_display_below_zero_counts_by_its_size() -> None:
