@@ -6,6 +6,8 @@ The service flags such text with a pointer to it; this puts a notice in its plac
 import copy
 from typing import Any, Final
 
+from site_builder.pointed import inside, steps_of
+
 NOTICE: Final = "[hidden: this text looked like a person's; a reviewer has to look at it]"
 _NEVER_TYPED: Final = ("at", "value", "unit")
 
@@ -17,27 +19,18 @@ def withheld(sent: dict[str, Any], flags: list[dict[str, Any]]) -> dict[str, Any
         return sent
     shown = copy.deepcopy(sent)
     for pointer in pointers:
-        _hide(shown, pointer.removeprefix("#").strip("/").split("/"))
+        _hide(shown, steps_of(pointer))
     return shown
 
 
 def _hide(where: Any, steps: list[str]) -> None:
     """Follow a pointer to its text and hide it; a pointer to a list or an object hides every text in it."""
-    for step in steps[:-1]:
-        where = _inside(where, step)
-    last = steps[-1]
+    *before, last = steps
+    where = inside(where, before)
     if isinstance(where, dict) and last in where:
         where[last] = _hidden(where[last])
     elif isinstance(where, list) and last.isdigit() and int(last) < len(where):
         where[int(last)] = _hidden(where[int(last)])
-
-
-def _inside(where: Any, step: str) -> Any:
-    if isinstance(where, dict):
-        return where.get(step)
-    if isinstance(where, list) and step.isdigit() and int(step) < len(where):
-        return where[int(step)]
-    return None
 
 
 def _hidden(value: Any) -> Any:

@@ -163,4 +163,5 @@ def _moves(device: Device, site: Revision[Site] | None, released: Calibration | 
 
 
 def _out_of_order(since: Sequence[Calibration]) -> list[str]:
-    return [flag.sentence for c in since for flag in c.flags if flag.code == "check-not-in-order"]
+    found = [c for c in since if any(flag.code == "check-not-in-order" for flag in c.flags)]
+    return [f"On {c.performed_on} something that was looked at was not in order: see that visit." for c in found]

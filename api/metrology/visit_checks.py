@@ -78,7 +78,7 @@ def _left_out(sent: Submission) -> list[Flag]:
     for name, phase in (("as_found", sent.as_found), ("as_left", sent.as_left)):
         for number, reading in enumerate(phase.readings if phase else ()):
             if reading.excluded is not None and phase is not None and not _taken_again(reading, phase):
-                said = f"Reading {reading.seq} was left out ({reading.excluded}) and not taken again."
+                said = f"Reading {reading.seq} was left out and not taken again."
                 flags.append(Flag("excluded-not-repeated", said, {}, f"#/{name}/readings/{number}"))
     return flags
 

@@ -1,4 +1,7 @@
-"""Whether it was the right scale, set as the register has it, and in order: what a visit says against the register."""
+"""Whether it was the right scale, set as the register has it, and in order: what a visit says against the register.
+
+A flag's sentence goes where its visit's texts may not (C-11), so it never repeats what was typed: its pointer leads there.
+"""
 
 from api.metrology.judgement import Flag
 from api.metrology.scale import Scale
@@ -24,7 +27,7 @@ def _is_noted(item: str, matches: bool) -> bool:
 
 def _differs(sent: Submission, number: int) -> Flag:
     item = sent.identity[number]
-    said = f"{item.item}: seen {item.seen or 'otherwise'}, not as on the register."
+    said = f"The {item.item} seen is not as on the register."
     return Flag("identity-differs", said, {"item": item.item}, f"#/identity/{number}")
 
 
@@ -64,7 +67,7 @@ def _unlike(left: Configuration, scale: Scale) -> list[str]:
 
 def _not_in_order(sent: Submission) -> list[Flag]:
     return [
-        Flag("check-not-in-order", f"Not in order: {check.item}.", {}, f"#/checks/{number}")
+        Flag("check-not-in-order", "Something that was looked at was not in order.", {}, f"#/checks/{number}")
         for number, check in enumerate(sent.checks)
         if check.result == "not in order"
     ]

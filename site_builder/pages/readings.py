@@ -5,6 +5,7 @@ from typing import Any
 from site_builder.markup import Child, Html, join, tag
 from site_builder.pages.measurement import reading_id
 from site_builder.pages.tables import Column, section, table, text_columns, unfold, when
+from site_builder.pointed import inside, steps_of
 from site_builder.text import as_shown, capital, clock, day, kilograms, listed, number
 
 _PHASES = (("as_found", "As found"), ("as_left", "As left"))
@@ -110,16 +111,33 @@ def _weight(piece: dict[str, Any], unit: str) -> list[Child]:
     ]
 
 
+def sentences(judged_flags: list[dict[str, Any]]) -> Html | None:
+    """Return what flags say, each sentence once; where they point is told on the page of the visit itself."""
+    said = dict.fromkeys(capital(f["sentence"]) for f in judged_flags)
+    return tag("ul", [tag("li", sentence) for sentence in said], class_="flags") if said else None
+
+
 def flags(judged_flags: list[dict[str, Any]], content: dict[str, Any], heading: str) -> Html | None:
     """Return flags or notes as sentences, each with the place in what was sent that it speaks of."""
     if not judged_flags:
         return None
-    items = [tag("li", capital(f["sentence"]), _place(f.get("pointer"), content)) for f in judged_flags]
+    items = [
+        tag("li", capital(f["sentence"]), _typed(f.get("pointer"), content), _place(f.get("pointer"), content))
+        for f in judged_flags
+    ]
     return join(tag("h3", heading), tag("ul", items, class_="flags"))
 
 
+def _typed(pointer: str | None, content: dict[str, Any]) -> str | None:
+    """What was typed where a flag points, in the words that pages may show."""
+    there = inside(content, steps_of(pointer or ""))
+    typed = [there.get(name) for name in ("item", "seen", "text", "excluded")] if isinstance(there, dict) else []
+    said = ": ".join(text for text in typed if text)
+    return f" {capital(said)}." if said else None
+
+
 def _place(pointer: str | None, content: dict[str, Any]) -> Html | None:
-    steps = (pointer or "").removeprefix("#").strip("/").split("/")
+    steps = steps_of(pointer or "")
     if len(steps) == 3 and steps[0] in ("as_found", "as_left") and steps[1] == "readings" and steps[2].isdigit():
         sent = (content.get(steps[0]) or {}).get("readings", [])
         if int(steps[2]) < len(sent):

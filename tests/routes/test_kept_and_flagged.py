@@ -38,6 +38,12 @@ def over_capacity() -> Body:
     return body
 
 
+def shown_far_above_max() -> Body:
+    body = example()
+    reading_of(body, "increasing", load="50")["indication"]["value"] = "900.0"
+    return body
+
+
 def not_shown() -> Body:
     body = example()
     reading_of(body, "increasing", load="50")["indication"] = {"value": "110.2", "unit": "[lb_av]"}
@@ -79,6 +85,7 @@ KEPT: dict[str, tuple[Callable[[], Body], str, str]] = {
     "a stale definition": (changed(device_revision=7), "stale-definition", "#/device_revision"),
     "a reading off the grid": (off_grid, "off-grid", "#/as_found/readings/5"),
     "a load above the capacity": (over_capacity, "over-capacity", "#/as_found/readings/7"),
+    "a reading far above Max": (shown_far_above_max, "over-capacity", "#/as_found/readings/4"),
     "a unit that the scale does not show": (not_shown, "no-such-range", "#/as_found/readings/4"),
     "pieces that do not add up": (load_differs, "load-differs-from-pieces", "#/as_found/readings/4"),
     "missing as-left readings": (adjusted_and_not_read_again, "as-left-missing", "#/as_left"),
@@ -125,6 +132,30 @@ def test_a_flags_pointer_resolves_in_what_was_sent(door: FlaskClient, case: str)
 
     for flag in flags:
         resolved(body, flag["pointer"])
+
+
+def test_what_was_typed_stands_in_no_flag_and_in_no_answer_on_use(client: FlaskClient) -> None:
+    """A flag's sentence is printed and stays when a text is hidden or redacted (C-11)."""
+    typed = "Somebody Quill, in the bed"
+    body = example() | {
+        "identity": [{"item": "serial", "matches": False, "seen": typed}],
+        "checks": [{"item": typed, "result": "not in order", "text": typed}],
+        "remarks": typed,
+        "setup": {"tested_at": typed, "level": False},
+        "informed": {"role": typed, "at": "2026-11-24T10:50:00-07:00"},
+    }
+    reading_of(body, "repeatability").update(excluded=typed, remark=typed)
+    for number, reading in enumerate(r for r in body["as_found"]["readings"] if r["test"] == "repeatability"):
+        reading["pieces"] = reading["pieces"][: -1 if number else None]  # so that the one left out is not taken again
+
+    kept = send(client, body).json
+
+    assert {"identity-differs", "check-not-in-order", "excluded-not-repeated"} <= {f["code"] for f in kept["flags"]}
+    assert typed not in str(kept)
+    assert typed not in str(client.get("/v1/devices/A-04/use?on=2026-11-25").json)
+    read = client.get(f"/v1/calibrations/{kept['calibration']}").json
+    assert typed in str(read.pop("content"))
+    assert typed not in str(read)
 
 
 NOT_JUDGED = (
