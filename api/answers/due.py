@@ -7,7 +7,8 @@ from sqlalchemy import Connection
 
 from api.metrology.due_date import due_date
 from api.queries.calibrations import history_of
-from api.queries.register import all_in_force, in_force
+from api.queries.devices import devices_in_force
+from api.queries.register import in_force
 from api.records.calibration import Calibration
 from api.records.device import Device
 from api.records.due import Due, DueState
@@ -21,9 +22,8 @@ def due_of(connection: Connection, tag: str, *, on: date) -> Due:
 
 def due_list(connection: Connection, *, on: date, site: str | None = None, within_days: int | None = None) -> list[Due]:
     """Return every device that is not retired, the longest due first; within so many days, where that is asked."""
-    devices = [r.record for r in all_in_force(connection, "device", on=on)]
-    former = {tag for device in devices for tag in device.previous_tags}
-    asked = [d for d in devices if d.state != "retired" and site in (None, d.site) and d.tag not in former]
+    devices = [revision.record for revision in devices_in_force(connection, on=on)]
+    asked = [d for d in devices if d.state != "retired" and site in (None, d.site)]
     listed = [due_from(device, history_of(connection, *device.tags), on) for device in asked]
     if within_days is not None:
         listed = [d for d in listed if d.due is not None and (d.due - on).days <= within_days]
