@@ -1,6 +1,7 @@
 """Everything a build is made from, as it was gathered, with the ways from one thing to another. Nothing is decided here."""
 
 from dataclasses import dataclass
+from datetime import datetime
 from functools import cached_property
 
 from api.answers.nearest import nearest
@@ -41,9 +42,14 @@ class Scale:
         return bool(self.device["state"] == "retired")
 
     @property
+    def counted(self) -> list[Document]:
+        """The visits that stand, newest first; one dated ahead of its arrival waits until somebody has looked at it."""
+        return [h for h in self.history if h["standing"] in STANDS and not _is_ahead(h)]
+
+    @property
     def newest(self) -> Document | None:
-        """The newest visit that stands and in which something was measured."""
-        return next((h for h in self.history if h["standing"] in STANDS and _measured(h)), None)
+        """The newest visit that counts and in which something was measured."""
+        return next((h for h in self.counted if _measured(h)), None)
 
     @property
     def unit(self) -> str:
@@ -59,6 +65,11 @@ class Scale:
         return [r for r in ranges if r["max"]["unit"] == unit]
 
 
+def _is_ahead(item: Document) -> bool:
+    begun, arrived = (datetime.fromisoformat(item[key]) for key in ("performed_from", "received_at"))
+    return item["standing"] == "provisional" and begun > arrived
+
+
 def _measured(item: Document) -> bool:
     judged = item.get("working") or {}
     return bool(judged.get("as_found") or judged.get("as_left"))
@@ -66,7 +77,7 @@ def _measured(item: Document) -> bool:
 
 @dataclass(frozen=True)
 class Fleet:
-    """All that is published: scales, wards, sites, certificates and problems, on one day at one entry of the log."""
+    """All that is published, on one day at one entry of the log; `unlinked` are visits of no scale on the register."""
 
     as_of: str
     log: Touch
@@ -76,6 +87,7 @@ class Fleet:
     certificates: tuple[Document, ...]
     problems: tuple[Document, ...]
     place_touches: dict[tuple[str, str], Touch]
+    unlinked: tuple[Document, ...] = ()
 
     @cached_property
     def scales_of_ward(self) -> dict[str, tuple[Scale, ...]]:
@@ -101,15 +113,21 @@ class Fleet:
         return tuple(scale for scale in self.scales if not scale.retired)
 
     @cached_property
-    def certificates_of(self) -> dict[str, tuple[Document, ...]]:
-        """The certificates of each scale, newest first."""
+    def scale_of_tag(self) -> dict[str, Scale]:
+        """Each scale under its tag and every former tag."""
+        return {tag: s for s in self.scales for tag in (*(s.device.get("previous_tags") or ()), s.tag)}
+
+    def certificates_of(self, scale: Scale) -> tuple[Document, ...]:
+        """Return the certificates of a scale under all its tags, newest first."""
+        return tuple(self._certificates_by_scale.get(scale.tag, ()))
+
+    @cached_property
+    def _certificates_by_scale(self) -> dict[str, list[Document]]:
         found: dict[str, list[Document]] = {}
-        for stored in self.certificates:
-            found.setdefault(stored["document"]["device"]["tag"], []).append(stored)
-        return {
-            tag: tuple(sorted(all_of_it, key=lambda s: s["log_number"], reverse=True))
-            for tag, all_of_it in found.items()
-        }
+        for stored in sorted(self.certificates, key=lambda s: s["log_number"], reverse=True):
+            if scale := self.scale_of_tag.get(stored["document"]["device"]["tag"]):
+                found.setdefault(scale.tag, []).append(stored)
+        return found
 
     def near(self, scale: Scale) -> tuple[Scale, ...]:
         """Return the scales near by that may be used instead, as the service answers it."""

@@ -9,8 +9,9 @@ from sqlalchemy import Connection
 
 from api.answers.due import due_from
 from api.answers.may_i_use import use_from
-from api.queries.calibrations import history_of
+from api.queries.calibrations import history_of, unlinked
 from api.queries.certificates import every_certificate
+from api.queries.devices import devices_in_force
 from api.queries.log import entries_after, head, last_touch
 from api.queries.register import all_in_force
 from api.records.documents import document_of
@@ -37,9 +38,7 @@ def gather(connection: Connection, as_of: date, counted: Callable[[list[Any]], I
     newest = head(connection)
     if newest.moment is None:
         raise NothingToPublish("The record is empty: there is nothing to publish yet.")
-    registered = all_in_force(connection, "device", on=as_of)
-    former = {tag for device in registered for tag in device.record.previous_tags}
-    devices = [device for device in registered if device.key not in former]
+    devices = devices_in_force(connection, on=as_of)
     revisions = {kind: all_in_force(connection, kind, on=as_of) for kind in ("site", "ward", "model")}
     registers = {kind: {r.key: document_of(r.record) for r in found} for kind, found in revisions.items()}
     touches = {(kind, r.key): _entry(connection, r.log_number) for kind, found in revisions.items() for r in found}
@@ -53,6 +52,7 @@ def gather(connection: Connection, as_of: date, counted: Callable[[list[Any]], I
         certificates=_certificates(connection),
         problems=tuple(document_of(list(PROBLEMS))),
         place_touches=touches,
+        unlinked=_unlinked(connection, {tag for device in devices for tag in device.record.tags}),
     )
 
 
@@ -84,6 +84,11 @@ def _scale(
         ),
         adjusted_site=registers["site"].get(adjusted_at["site"]) if adjusted_at else None,
     )
+
+
+def _unlinked(connection: Connection, tags: set[str]) -> tuple[Document, ...]:
+    """What was sent about no scale that is shown; a scale that came onto the register later has it in its history."""
+    return tuple(_shown(document_of(item)) for item in unlinked(connection) if item.device not in tags)
 
 
 def _shown(item: Document) -> Document:

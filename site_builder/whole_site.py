@@ -74,7 +74,7 @@ def _due_printed(fleet: Fleet, document: Document) -> str | None:
     """The due date, only where the policy the certificate was made under puts it there, and it is the newest visit."""
     if not (document.get("policy") or {}).get("due_date_on_certificate"):
         return None
-    scale = next((s for s in fleet.scales if s.tag == document["device"]["tag"]), None)
+    scale = fleet.scale_of_tag.get(document["device"]["tag"])
     newest = scale.newest if scale else None
     if scale is None or newest is None or newest["calibration"] != document["calibration"]:
         return None

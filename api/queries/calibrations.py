@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, Row, Select, and_, func, select
+from sqlalchemy import ColumnElement, Connection, Row, Select, Table, and_, func, or_, select
 
 from api.ledger.digests import digest_of
 from api.models.log import LOG_TOUCH, SEALED
@@ -61,9 +61,21 @@ def _rows() -> Select[Any]:
 
 
 def history_of(connection: Connection, *tags: str) -> tuple[Calibration, ...]:
-    """Return every calibration and attempt of a device under its tags, newest visit first; equal times by id."""
-    query = _rows().where(C.c.device.in_(tags)).order_by(C.c.performed_from.desc(), C.c.calibration.desc())
-    return _calibrations(connection, query)
+    """Return every calibration and attempt of a device under its tags, newest visit first; equal times by id.
+
+    What was sent under a tag before it was on the register belongs to it too, unlinked and flagged as it is.
+    """
+    sent_as = and_(C.c.device.is_(None), C.c.device_as_sent.in_(tags))
+    return _calibrations(connection, _newest_first(_rows().where(or_(C.c.device.in_(tags), sent_as))))
+
+
+def unlinked(connection: Connection) -> tuple[Calibration, ...]:
+    """Return every calibration whose device was not on the register when it arrived, newest visit first."""
+    return _calibrations(connection, _newest_first(_rows().where(C.c.device.is_(None))))
+
+
+def _newest_first(query: Select[Any]) -> Select[Any]:
+    return query.order_by(C.c.performed_from.desc(), C.c.calibration.desc())
 
 
 def calibrations_named(connection: Connection, calibration: str, site: str | None = None) -> tuple[Calibration, ...]:
@@ -96,20 +108,23 @@ def _place(row: Row[Any]) -> tuple[str, str, int, int]:
     return row.site, row.calibration, row.revision, row.judgement
 
 
+def _of(table: Table, rows: Sequence[Row[Any]]) -> tuple[ColumnElement[bool], ...]:
+    """What is kept beside these calibrations; by site first, as the keys are, so that no table is read whole."""
+    return table.c.site.in_({row.site for row in rows}), table.c.calibration.in_({row.calibration for row in rows})
+
+
 def _flags(connection: Connection, rows: Sequence[Row[Any]]) -> dict[tuple[str, str, int, int], list[StoredFlag]]:
     found: dict[tuple[str, str, int, int], list[StoredFlag]] = defaultdict(list)
-    ids = {row.calibration for row in rows}
-    query = select(FLAG).where(FLAG.c.calibration.in_(ids)).order_by(FLAG.c.place)
-    for row in connection.execute(query) if ids else ():
+    query = select(FLAG).where(*_of(FLAG, rows)).order_by(FLAG.c.place)
+    for row in connection.execute(query) if rows else ():
         flag = StoredFlag(row.code, row.sentence, json.loads(row.facts), row.pointer)
         found[row.site, row.calibration, row.revision, row.number].append(flag)
     return found
 
 
 def _first_arrivals(connection: Connection, rows: Sequence[Row[Any]]) -> dict[tuple[str, str], datetime]:
-    ids = {row.calibration for row in rows}
-    query = select(ARRIVAL).where(ARRIVAL.c.calibration.in_(ids), ARRIVAL.c.place == 1)
-    arrived = connection.execute(query) if ids else ()
+    query = select(ARRIVAL).where(*_of(ARRIVAL, rows), ARRIVAL.c.place == 1)
+    arrived = connection.execute(query) if rows else ()
     return {(row.site, row.calibration): datetime.fromisoformat(row.received_at) for row in arrived}
 
 

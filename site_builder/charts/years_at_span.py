@@ -36,12 +36,12 @@ class Visit:
 
 
 def visits_at_span(history: list[dict[str, Any]]) -> list[Visit]:
-    """Return every visit that stands and has a reading at or nearest below the newest span load, oldest first."""
-    standing = [h for h in history if h["standing"] in ("provisional", "released") and h.get("working")]
-    target = next((load for item in standing if (load := _span_load(item["working"]))), None)
+    """Return every visit that has a reading at or nearest below the newest span load, oldest first."""
+    judged = [h for h in history if h.get("working")]
+    target = next((load for item in judged if (load := _span_load(item["working"]))), None)
     if target is None:
         return []
-    found = [visit for item in standing if (visit := _visit(item, target))]
+    found = [visit for item in judged if (visit := _visit(item, target))]
     return sorted(found, key=lambda visit: visit.on)
 
 

@@ -22,7 +22,7 @@ from site_builder.text import as_shown, capital, day, listed, number
 def device_page(fleet: Fleet, scale: Scale) -> Page:
     """Return the page of one scale."""
     here = addresses.device(scale.tag)
-    certificates = fleet.certificates_of.get(scale.tag, ())
+    certificates = fleet.certificates_of(scale)
     body = join(
         _head(here, scale),
         answer(here, scale, fleet.near(scale)),

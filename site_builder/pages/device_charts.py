@@ -13,13 +13,13 @@ from site_builder.text import day, in_unit, kilograms, listed
 
 def has_years(scale: Scale) -> bool:
     """Return whether there are visits enough to draw the years."""
-    return len(visits_at_span(list(scale.history))) > 1
+    return len(visits_at_span(scale.counted)) > 1
 
 
 def charts(scale: Scale, judged: dict[str, Any], unit: str, corners: Html | None) -> Html | None:
     """Two drawings side by side: error against load, and the years; the corners where there are no years yet."""
     load = error_against_load(judged, unit)
-    visits = visits_at_span(list(scale.history))
+    visits = visits_at_span(scale.counted)
     due = None if scale.retired else scale.due.get("due")
     years = years_at_span(visits, due, unit)
     parts: list[Child] = []

@@ -18,6 +18,7 @@ from site_builder.pages.fleet_lists import (
     scale_link,
 )  # fmt: skip
 from site_builder.pages.tables import Column, section, table, when
+from site_builder.pages.unlinked import unlinked
 from site_builder.text import counted, day, listed, moment, number
 
 MOST_ATTENTION = 12
@@ -74,6 +75,7 @@ def home_page(fleet: Fleet) -> Page:
             class_="due-line-words",
         ),
         _attention(here, fleet),
+        _unlinked(fleet),
         section(
             "Every site and ward",
             [_site(here, fleet, site["code"], site["name"]) for site in fleet.sites],
@@ -117,6 +119,16 @@ def _attention(here: str, fleet: Fleet) -> Html:
         else None
     )
     return section("What needs attention first", tag("ol", items, class_="attention"), rest, id_="attention")
+
+
+def _unlinked(fleet: Fleet) -> Html | None:
+    """The newest of them, those of no registered site first: they stand on no other page."""
+    sites = {site["code"] for site in fleet.sites}
+    visits = sorted(fleet.unlinked, key=lambda item: item["site"] in sites)
+    more = len(visits) - MOST_ATTENTION
+    return unlinked(
+        visits[:MOST_ATTENTION], f"{counted(more, 'more')} on the pages of their sites." if more > 0 else None
+    )
 
 
 def _needs_attention(scale: Scale) -> bool:

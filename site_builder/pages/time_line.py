@@ -6,6 +6,7 @@ from site_builder import addresses
 from site_builder.beam import verdict
 from site_builder.fleet import STANDS, Scale
 from site_builder.markup import Child, Html, between, join, tag
+from site_builder.pages.readings import sentences
 from site_builder.pages.tables import section, when
 from site_builder.pages.use_answer import standing_words
 from site_builder.text import capital, day, listed
@@ -15,7 +16,8 @@ Entry = tuple[str, int, Child]
 
 def time_line(here: str, scale: Scale, certificates: tuple[dict[str, Any], ...]) -> Html:
     """Return the time line of a scale, newest first."""
-    entries = [_visit(here, item) for item in scale.history]
+    newest = scale.newest
+    entries = [_visit(here, item, item is newest) for item in scale.history]
     entries += [_amended(here, stored) for stored in certificates if stored["document"]["revision"] > 1]
     entries += _register(scale)
     entries.sort(key=lambda entry: entry[:2], reverse=True)
@@ -23,16 +25,19 @@ def time_line(here: str, scale: Scale, certificates: tuple[dict[str, Any], ...])
     return section("Everything that happened", tag("ol", items, class_="line"), id_="history")
 
 
-def _visit(here: str, item: dict[str, Any]) -> Entry:
+def _visit(here: str, item: dict[str, Any], above: bool) -> Entry:
+    """A visit; what a person must look at stands with it, unless it is the visit shown above with all of that."""
     gone = item["standing"] not in STANDS
     words = join(
-        tag("p", _what_happened(item), " ", _verdicts(item)),
+        tag("p", what_happened(item), " ", verdicts(item)),
         tag("p", between(" · ", _details(here, item)), class_="soft"),
+        sentences(item["flags"]) if item["standing"] == "provisional" and not above else None,
     )
     return item["performed_from"][:10], item["log_number"], tag("div", words, class_="gone" if gone else None)
 
 
-def _what_happened(item: dict[str, Any]) -> str:
+def what_happened(item: dict[str, Any]) -> str:
+    """Return in words what a visit was for and what was done; its verdicts follow."""
     purpose = capital(_PURPOSES.get(item["purpose"], item["purpose"]))
     if item["outcome"] == "not tested":
         return f"{purpose}: not tested, {listed(item['reasons']) or 'no reason given'}."
@@ -48,7 +53,8 @@ _PURPOSES = {
 }  # fmt: skip
 
 
-def _verdicts(item: dict[str, Any]) -> Html:
+def verdicts(item: dict[str, Any]) -> Html:
+    """Return the verdicts of a visit with their words."""
     if item["outcome"] == "not tested":
         return verdict("not tested")
     said = [

@@ -268,4 +268,8 @@ def test_the_history_lists_every_visit_newest_first_and_an_unknown_device_is_not
 
     assert [i["performed_on"] for i in items] == ["2026-11-24", "2026-03-01"]
     assert client.get("/v1/devices/Z-99/history").status_code == 404
+    assert send(client, example() | {"device": "Z-99"}).status_code == 201
+    assert [(i["device"], i["device_on_register"]) for i in client.get("/v1/devices/Z-99/history").json["items"]] == [
+        ("Z-99", False)
+    ]
     assert client.get("/v1/devices/A-01/history").json == {"device": "A-01", "items": []}
