@@ -30,12 +30,16 @@ class CertifiedMass:
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """One weight: its code, nominal value, class, and the certificate in force on the day of the visit, if any."""
+    """One weight: its code, nominal value, class, and the certificate in force on the day of the visit, if any.
+
+    Where none is in force, `lapsed` is the number of the last one that was, and its last day.
+    """
 
     code: str
     nominal: Mass
     weight_class: str
     certificate: CertifiedMass | None
+    lapsed: tuple[str, date] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,10 +121,18 @@ def _shares_of(codes: Sequence[str], pieces: Mapping[str, Piece], policy: Policy
     placed = [pieces[code] for code in codes]
     if policy.reference == "nominal":
         return {piece.code: _by_class(piece, policy) for piece in placed}
-    without = [piece.code for piece in placed if piece.certificate is None]
+    without = [piece for piece in placed if piece.certificate is None]
     if without:
-        raise NoReferenceValue(f"No certificate in force that day for {', '.join(without)}.", pieces=", ".join(without))
+        raise NoReferenceValue(
+            f"No certificate in force that day for {', '.join(_uncertified(piece) for piece in without)}.",
+            pieces=", ".join(piece.code for piece in without),
+        )
     return {piece.code: _by_certificate(piece, policy) for piece in placed}
+
+
+def _uncertified(piece: Piece) -> str:
+    """The piece, and where one has lapsed, which certificate ended when: it may only have to be sent in."""
+    return f"{piece.code} ({piece.lapsed[0]} ended on {piece.lapsed[1]})" if piece.lapsed else piece.code
 
 
 def _by_certificate(piece: Piece, policy: Policy) -> PieceShare:

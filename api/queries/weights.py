@@ -36,7 +36,12 @@ def _piece(weight: Weight, certificates: Sequence[WeightCertificate], on: date) 
     """A piece has one certificate in force at a time: of several, the one that began last."""
     in_force = [c for c in certificates if c.valid_from <= on <= c.valid_to]
     newest = max(in_force, key=lambda c: (c.valid_from, c.issued_on), default=None)
-    return Piece(weight.code, weight.nominal, weight.weight_class, _mass_of(weight.code, newest) if newest else None)
+    if newest is not None:
+        return Piece(weight.code, weight.nominal, weight.weight_class, _mass_of(weight.code, newest))
+    ended = max((c for c in certificates if c.valid_to < on), key=lambda c: c.valid_to, default=None)
+    return Piece(
+        weight.code, weight.nominal, weight.weight_class, None, (ended.number, ended.valid_to) if ended else None
+    )
 
 
 def _mass_of(code: str, certificate: WeightCertificate) -> CertifiedMass | None:

@@ -3,6 +3,7 @@
 import json
 import math
 from dataclasses import replace
+from datetime import date
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -139,6 +140,15 @@ def test_a_piece_without_a_certificate_in_force_is_refused_and_named_once() -> N
 
     assert refused.value.facts == {"pieces": "K02"}
     assert reference_load(("K01", "K02"), pieces, NOMINAL).reference_kg == 40
+
+
+def test_of_a_piece_whose_certificate_has_lapsed_it_is_said_which_ended_when() -> None:
+    lapsed = replace(a_piece("K02", certificate=None), lapsed=("LM-1", date(2026, 3, 1)))
+
+    with pytest.raises(NoReferenceValue) as refused:
+        reference_load(("K01", "K02"), some_pieces() | {"K02": lapsed}, STARTING)
+
+    assert refused.value.sentence == "No certificate in force that day for K02 (LM-1 ended on 2026-03-01)."
 
 
 def test_unknown_pieces_are_refused_and_named_under_either_policy() -> None:

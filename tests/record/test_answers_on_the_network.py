@@ -11,7 +11,7 @@ from api.answers.due import due_list, due_of
 from api.answers.may_i_use import use_of
 from api.metrology.use import Use
 from api.queries.calibrations import history_of
-from api.queries.register import all_in_force, in_force
+from api.queries.register import all_in_force, certificates_of, in_force
 from api.records.device import Device
 from tests.filled_record import TODAY
 
@@ -127,3 +127,13 @@ def test_the_history_of_a_scale_is_newest_first_whatever_its_register_says_today
         days = [c.performed_on for c in history]
         assert days == sorted(days, reverse=True)
         assert {c.device for c in history} <= {in_force(world, "device", device.tag, on=TODAY).key}
+
+
+def test_a_visit_with_a_piece_whose_certificate_had_lapsed_says_which_ended_when(world: Connection) -> None:
+    visits = [c for device in devices(world, TODAY) for c in history_of(world, device.tag)]
+    said = [f.sentence for c in visits for f in c.flags if f.code == "no-reference-value" and "FS2-2-B" in f.sentence]
+    governing = certificates_of(world, ["FS2-2-B"])["FS2-2-B"]
+    ended = {number: in_force(world, "weight certificate", number, on=TODAY).record.valid_to for number in governing}
+
+    assert said
+    assert all(any(f"FS2-2-B ({n} ended on {day})" in sentence for n, day in ended.items()) for sentence in said)
