@@ -7,7 +7,6 @@ from typing import Any
 
 from site_builder import addresses
 from site_builder.cautions import caution, scheme_words
-from site_builder.charts.eccentricity_plan import eccentricity_plan
 from site_builder.charts.error_against_load import error_against_load
 from site_builder.markup import Child, Html, between, join, tag
 from site_builder.page import Page, Touch
@@ -22,6 +21,7 @@ from site_builder.pages.certificate_facts import (
     seals,
     traceability,
 )
+from site_builder.pages.device_charts import corners_figure, load_legend
 from site_builder.pages.measurement import phases_of, results
 from site_builder.pages.readings import readings, weights_used
 from site_builder.pages.tables import facts, section, when
@@ -69,7 +69,7 @@ def _contents(here: str, stored: Stored, revisions: list[int], unit: str, due: s
             for key, heading, phase in phases
         ],
         _chart(judged, unit),
-        _corners(phases, unit),
+        corners_figure(phases, unit),
         method(document),
         conditions(content),
         compared(content),
@@ -182,17 +182,7 @@ def _coverage(phase: dict[str, Any]) -> str:
 
 def _chart(judged: dict[str, Any], unit: str) -> Html | None:
     drawn = error_against_load(judged, unit)
-    legend = "● as left · ○ as found · whiskers: U · shaded: tolerance as found · outline: tolerance as left"
-    return section("Error against load", tag("figure", drawn, tag("figcaption", legend))) if drawn else None
-
-
-def _corners(phases: list[tuple[str, str, dict[str, Any]]], unit: str) -> Html | None:
-    figures = [
-        tag("figure", plan, tag("figcaption", f"{heading.split(',')[0]}, error in {unit}."), class_="plan-figure")
-        for key, heading, phase in phases
-        if (plan := eccentricity_plan(phase, unit, f"corners-{key.replace('_', '-')}"))
-    ]
-    return section("Corners", tag("div", figures, class_="plans")) if figures else None
+    return section("Error against load", tag("figure", drawn, load_legend(judged))) if drawn else None
 
 
 def _end(stored: Stored) -> Html:

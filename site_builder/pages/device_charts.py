@@ -24,7 +24,7 @@ def charts(scale: Scale, judged: dict[str, Any], unit: str, corners: Html | None
     years = years_at_span(visits, due, unit)
     parts: list[Child] = []
     if load:
-        parts.append(section("Error against load", tag("figure", load, _load_legend(judged))))
+        parts.append(section("Error against load", tag("figure", load, load_legend(judged))))
     if years:
         title = f"The years, near {kilograms(visits[-1].load_kg, unit)}"
         parts.append(section(title, tag("figure", years, _years_legend(), _years_table(visits, unit))))
@@ -33,7 +33,8 @@ def charts(scale: Scale, judged: dict[str, Any], unit: str, corners: Html | None
     return tag("div", parts, class_="two" if len(parts) == 2 else None) if parts else None
 
 
-def _load_legend(judged: dict[str, Any]) -> Html:
+def load_legend(judged: dict[str, Any]) -> Html:
+    """Return what the marks of the drawing mean, and where its numbers stand."""
     left, found = own_as_left(judged), judged.get("as_found")
     shaded = found or left or {}
     said = [
@@ -77,13 +78,18 @@ def _years_table(visits: list[Visit], unit: str) -> Html:
 
 
 def corners_figure(phases: list[tuple[str, str, dict[str, Any]]], unit: str) -> Html | None:
-    """Return the corners of each phase that has any, as drawings side by side."""
+    """Return the eccentricity of each phase that has any, as drawings side by side, each beside its numbers."""
     figures = [
-        tag("figure", plan, tag("figcaption", _corners_words(heading, phase, unit)), class_="plan-figure")
+        tag("figure", plan, _corners_caption(key, heading, phase, unit), class_="plan-figure")
         for key, heading, phase in phases
         if (plan := eccentricity_plan(phase, unit, f"corners-{key.replace('_', '-')}"))
     ]
-    return section("Corners", tag("div", figures, class_="plans"), id_="corners") if figures else None
+    return section("Eccentricity", tag("div", figures, class_="plans"), id_="corners") if figures else None
+
+
+def _corners_caption(key: str, heading: str, phase: dict[str, Any], unit: str) -> Html:
+    numbers = tag("a", "The numbers", href=f"#{key.replace('_', '-')}")
+    return tag("figcaption", _corners_words(heading, phase, unit), " ", numbers, ".")
 
 
 def _corners_words(heading: str, phase: dict[str, Any], unit: str) -> str:

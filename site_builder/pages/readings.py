@@ -83,7 +83,7 @@ def weights_used(judged: dict[str, Any], content: dict[str, Any], unit: str) -> 
     if not pieces:
         return None
     columns = (
-        *text_columns("Piece", "Marked", "Class"), Column("Conventional mass", numeric=True), Column("U", numeric=True),
+        *text_columns("Piece", "Nominal", "Class"), Column("Conventional mass", numeric=True), Column("U", numeric=True),
         *text_columns("Certificate", "In force"),
     )  # fmt: skip
     set_ = f"Set {content['weight_set']}. " if content.get("weight_set") else ""
