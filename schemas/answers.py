@@ -7,7 +7,7 @@ from api.metrology.use import Use
 from api.records.calibration import Calibration, Receipt
 from api.records.due import Due
 from api.records.job import Job
-from api.records.log import LogEntry, LogHead
+from api.records.log import LogEntry
 from api.records.nearby import NearbyScale
 from schemas import quantities
 from schemas.wire_shape import Strict, wire_shape
@@ -17,7 +17,6 @@ CalibrationSchema = wire_shape(Calibration)
 UseSchema = wire_shape(Use)
 DueSchema = wire_shape(Due)
 NearbyScaleSchema = wire_shape(NearbyScale)
-LogHeadSchema = wire_shape(LogHead)
 LogEntrySchema = wire_shape(LogEntry)
 JobSchema = wire_shape(Job)
 

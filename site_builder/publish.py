@@ -37,10 +37,8 @@ class Published:
     as_of: str
 
 
-def publish(
-    fleet: Fleet, into: Path, drawn: Callable[[], None] = lambda: None, written: Callable[[], None] = lambda: None
-) -> Published:
-    """Publish the whole site into a folder and return what was published.
+def publish(fleet: Fleet, into: Path, written: Callable[[], None] = lambda: None) -> Published:
+    """Publish the whole site into a folder and return what was published; `written` is called after each page.
 
     Refuses a folder that holds something else, and a second build at the same time (`CannotPublish`).
     """
@@ -51,7 +49,7 @@ def publish(
         _clear(builds, keep=_served(into))
         staged = Path(tempfile.mkdtemp(prefix="build-", dir=builds))
         try:
-            count = _build(fleet, staged, drawn, written)
+            count = _build(fleet, staged, written)
             _swap(into, staged)
         except BaseException:
             shutil.rmtree(staged, ignore_errors=True)
@@ -92,8 +90,8 @@ def _clear(builds: Path, keep: Path | None) -> None:
             shutil.rmtree(build)
 
 
-def _build(fleet: Fleet, folder: Path, drawn: Callable[[], None], written: Callable[[], None]) -> int:
-    pages = every_page(fleet, drawn)
+def _build(fleet: Fleet, folder: Path, written: Callable[[], None]) -> int:
+    pages = every_page(fleet)
     write_site(pages, folder, written)
     check_links(folder)
     (folder / BUILD_FILE).write_text(build_document(fleet, folder), encoding="utf-8")

@@ -1,6 +1,6 @@
 """Every page of the site, made from what was gathered. Pure: the same fleet gives the same pages, in the same order."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 
 from site_builder import addresses
 from site_builder.fleet import Fleet
@@ -19,11 +19,8 @@ class TwoPagesOneAddress(CannotPublish):
     """Two things of the record fold to the same address, so that one page would hide the other."""
 
 
-def every_page(fleet: Fleet, drawn: Callable[[], None] = lambda: None) -> tuple[Page, ...]:
-    """Return every page, each address once; `drawn` is called after each, for a progress bar.
-
-    Refuses two pages for one address (`TwoPagesOneAddress`).
-    """
+def every_page(fleet: Fleet) -> tuple[Page, ...]:
+    """Return every page, each address once; refuses two pages for one address (`TwoPagesOneAddress`)."""
     pages: dict[str, Page] = {}
     for page in _pages(fleet):
         if page.address in pages:
@@ -31,7 +28,6 @@ def every_page(fleet: Fleet, drawn: Callable[[], None] = lambda: None) -> tuple[
                 f"{pages[page.address].title!r} and {page.title!r} share the address {page.address}."
             )
         pages[page.address] = page
-        drawn()
     return tuple(pages[address] for address in sorted(pages))
 
 

@@ -9,6 +9,7 @@ from sqlalchemy import Connection
 
 from api.answers.due import due_from
 from api.metrology.judgement import ProvenRange
+from api.metrology.mass import METRIC
 from api.metrology.use import LastResult, PersonsLimit, Use, UseFacts
 from api.metrology.use import use_of as answer_of
 from api.metrology.verdict import WORST_FIRST
@@ -103,9 +104,7 @@ def _switchable(model: Revision[DeviceModel] | None) -> bool:
     """A scale that can only show kilograms or grams needs no lock."""
     if model is None:
         return True
-    return any(r.max.unit not in ("kg", "g", "mg") for r in model.record.ranges) or bool(
-        model.record.unit_lock_possible
-    )
+    return any(r.max.unit not in METRIC for r in model.record.ranges) or bool(model.record.unit_lock_possible)
 
 
 def _after(calibration: Calibration) -> dict[str, Any]:
@@ -125,7 +124,7 @@ def _unit_left(calibration: Calibration) -> str | None:
 
 def _unit(released: Calibration | None, since: Sequence[Calibration]) -> str | None:
     """The unit it was left in at the newest released result; a wrong one seen since counts at once."""
-    seen = [unit for c in since if (unit := _unit_left(c)) is not None and unit not in ("kg", "g", "mg")]
+    seen = [unit for c in since if (unit := _unit_left(c)) is not None and unit not in METRIC]
     return seen[0] if seen else (_unit_left(released) if released else None)
 
 

@@ -8,6 +8,7 @@ import re
 from dataclasses import dataclass, field
 from decimal import Clamped, Context, Decimal, DivisionByZero, Inexact, InvalidOperation, Overflow, Rounded
 from itertools import pairwise
+from typing import Final
 
 from api.metrology.refusals import NotAMass, UnknownUnit
 
@@ -24,6 +25,7 @@ KILOGRAMS_PER: dict[str, Decimal] = {
     "[oz_av]": Decimal("0.028349523125"),
     "[stone_av]": Decimal("6.35029318"),
 }
+METRIC: Final = ("kg", "g", "mg")
 
 # What people write instead, and the code they mean (UCUM, case sensitive).
 UNIT_HINTS: dict[str, str] = {

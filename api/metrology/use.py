@@ -6,6 +6,7 @@ from decimal import Decimal
 from typing import Literal
 
 from api.metrology.judgement import ProvenRange
+from api.metrology.mass import METRIC
 from api.metrology.terms import DeviceState
 from api.metrology.verdict import Verdict
 
@@ -163,7 +164,7 @@ def _by_dates(facts: UseFacts) -> list[WhyUse]:
 def _by_unit(facts: UseFacts) -> list[WhyUse]:
     if facts.unit_left is None:
         return [WhyUse("not proven", "unit-unknown", "Which unit it was left in is not on record.")]
-    if facts.unit_left not in ("kg", "g", "mg"):
+    if facts.unit_left not in METRIC:
         return [WhyUse("do not use", "wrong-unit", "It was left showing another unit than kilograms or grams.")]
     if facts.unit_lock_required and not facts.unit_locked:
         said = "Its unit can be switched: read that it shows kg before each weighing."

@@ -1,7 +1,7 @@
 """What a visit as a whole leaves open: flags that a person must look at, and notes that hold nothing back."""
 
 from api.metrology.judgement import Flag, PhaseJudgement
-from api.metrology.mass import label_of
+from api.metrology.mass import METRIC, label_of
 from api.metrology.readings import Phase, Reading
 from api.metrology.scale import Scale
 from api.metrology.submission import Submission
@@ -108,12 +108,12 @@ def _units(sent: Submission) -> list[Flag]:
     notes = []
     before = sent.configuration.before if sent.configuration else None
     after = sent.configuration.after if sent.configuration else None
-    if before and before.unit and before.unit not in ("kg", "g", "mg"):
+    if before and before.unit and before.unit not in METRIC:
         notes.append(
             Flag("unit-found", f"Found showing {label_of(before.unit)}: weigh and record in kilograms only (C-03).",
                  {"unit": before.unit}, "#/configuration/before/unit")
         )  # fmt: skip
-    if after and after.unit and after.unit not in ("kg", "g", "mg"):
+    if after and after.unit and after.unit not in METRIC:
         notes.append(
             Flag("unit-left", f"Left showing {label_of(after.unit)}: it must not be used before it shows kilograms (C-03).",
                  {"unit": after.unit}, "#/configuration/after/unit")

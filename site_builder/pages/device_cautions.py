@@ -3,6 +3,7 @@
 from decimal import Decimal
 from typing import Any
 
+from api.metrology.mass import METRIC
 from api.records.documents import read_mass
 from site_builder.cautions import bed_zeroed, below_capacity, caution
 from site_builder.fleet import Scale
@@ -37,11 +38,7 @@ def unit_is_locked(scale: Scale) -> bool:
 def _units(scale: Scale, content: dict[str, Any]) -> Html | None:
     """C-03 where the unit is not locked, or was found in another than kilograms or grams."""
     before = (content.get("configuration") or {}).get("before") or {}
-    found = (
-        f"It was found showing {unit_word(before['unit'])}. "
-        if before.get("unit", "kg") not in ("kg", "g", "mg")
-        else ""
-    )
+    found = f"It was found showing {unit_word(before['unit'])}. " if before.get("unit", "kg") not in METRIC else ""
     if unit_is_locked(scale):
         return caution("C-03", found) if found else None
     return caution("C-03", found, _unlocked_words(content))
