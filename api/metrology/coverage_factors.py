@@ -18,6 +18,11 @@ _MANY = 1000
 _SEVERAL = 20
 
 
+def normal_distribution(z: float) -> float:
+    """Return P(Z <= z) by erfc, which keeps its digits in the lower tail; `NormalDist.cdf` of Python 3.11 does not."""
+    return math.erfc(-z / math.sqrt(2)) / 2
+
+
 def student_distribution(t: float, degrees: int) -> float:
     """Return P(T <= t) for Student's t with integer degrees of freedom.
 
@@ -68,7 +73,8 @@ def _quantile_of_many(x: float, degrees: int) -> float:
     second = (5 * x**5 + 16 * x**3 + 3 * x) / 96
     third = (3 * x**7 + 19 * x**5 + 17 * x**3 - 15 * x) / 384
     fourth = (79 * x**9 + 776 * x**7 + 1482 * x**5 - 1920 * x**3 - 945 * x) / 92160
-    return x + first / degrees + second / degrees**2 + third / degrees**3 + fourth / degrees**4
+    one = 1 / float(degrees)  # powers of the inverse: degrees**4 of an enormous count is no float
+    return x + one * (first + one * (second + one * (third + one * fourth)))
 
 
 def whole_degrees(effective_degrees: float) -> int:

@@ -6,10 +6,10 @@ equality passes, at every limit (the published guidance leaves the end points op
 
 import math
 from dataclasses import dataclass
-from decimal import Decimal
-from typing import Literal
+from decimal import ROUND_CEILING, Context, Decimal
+from typing import Final, Literal
 
-from api.metrology.coverage_factors import student_distribution, whole_degrees
+from api.metrology.coverage_factors import NORMAL, normal_distribution, student_distribution, whole_degrees
 from api.metrology.mass import EXACT
 from api.metrology.refusals import EmptyAcceptanceZone
 from api.metrology.verdict import Verdict
@@ -56,25 +56,76 @@ def decide(error: Decimal, tolerance: Decimal, printed: Decimal, rule: DecisionR
             guard_band=f"{guard:f} kg",
             tolerance=f"{tolerance:f} kg",
         )
-    accepted = EXACT.subtract(tolerance, guard)
-    if rule.zones == "two":
-        return "pass" if size <= accepted else "fail"
-    return _zone_of(size, accepted, tolerance, EXACT.add(tolerance, guard))
+    return verdict_within(size, Limits(None, tolerance), guard, rule.zones)
 
 
-def _zone_of(size: Decimal, accepted: Decimal, tolerance: Decimal, rejected: Decimal) -> Verdict:
-    if size <= accepted:
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """Tolerance limits of any quantity, exact, in one unit; one of them may be missing."""
+
+    lower: Decimal | None
+    upper: Decimal | None
+
+    def moved_in(self, by: Decimal) -> "Limits":
+        """Return the limits moved towards each other by a guard band, or apart by a negative one."""
+        return Limits(
+            None if self.lower is None else EXACT.add(self.lower, by),
+            None if self.upper is None else EXACT.subtract(self.upper, by),
+        )
+
+    def hold(self, value: Decimal) -> bool:
+        """Return whether a value lies within: at a limit it does."""
+        return (self.lower is None or self.lower <= value) and (self.upper is None or value <= self.upper)
+
+
+def acceptance_limits(limits: Limits, guard: Decimal) -> Limits:
+    """Return the limits within which a value is accepted: the tolerance limits moved in by the guard band.
+
+    Refuses a guard band so wide that nothing is left between them (`EmptyAcceptanceZone`).
+    """
+    accepted = limits.moved_in(guard)
+    if accepted.lower is not None and accepted.upper is not None and accepted.lower > accepted.upper:
+        raise EmptyAcceptanceZone(
+            f"A guard band of {guard:f} leaves nothing between {limits.lower:f} and {limits.upper:f}: the uncertainty is too "
+            "large for these limits; more repeats, finer readings or better standards would narrow it.",
+            guard_band=f"{guard:f}",
+            lower=f"{limits.lower:f}",
+            upper=f"{limits.upper:f}",
+        )
+    return accepted
+
+
+def verdict_within(value: Decimal, limits: Limits, guard: Decimal, zones: Literal["two", "four"]) -> Verdict:
+    """Return the verdict on a value within limits, one- or two-sided, with a guard band of a width; equality passes."""
+    if acceptance_limits(limits, guard).hold(value):
         return "pass"
-    if size <= tolerance:
+    if zones == "two":
+        return "fail"
+    if limits.hold(value):
         return "conditional pass"
-    return "conditional fail" if size <= rejected else "fail"
+    return "conditional fail" if limits.moved_in(guard.copy_negate()).hold(value) else "fail"
+
+
+# A ratio is rounded up at its tenth decimal, so that the risk is never above the one wanted.
+_RATIO: Final = Context(prec=40, rounding=ROUND_CEILING)
+
+
+def guard_ratio_for(risk: float, k: float) -> Decimal:
+    """Return w / U for a wanted risk of accepting at one limit what lies beyond it: z(1 - risk) / k, so that w = z u.
+
+    The worst case, a value on the acceptance limit itself, as ILAC-G8:09/2019 Table 1 counts its rules.
+
+    >>> guard_ratio_for(0.025, 2)
+    Decimal('0.9799819923')
+    """
+    return Decimal(NORMAL.inv_cdf(1 - risk) / k).quantize(Decimal("1e-10"), context=_RATIO)
 
 
 def probability_of_conformity(value: float, u: float, lower: float, upper: float, degrees: float = math.inf) -> float:
     """Return the probability that the true value lies between two limits (JCGM 106:2012 section 7).
 
-    All four in one unit; `u` is the standard uncertainty and must be above zero. With finite degrees of freedom
-    Student's t stands for the normal distribution, truncated to an integer as for k.
+    All four in one unit; `u` is the standard uncertainty and must be above zero. A limit that is not there is minus or plus
+    infinity. With finite degrees of freedom Student's t stands for the normal distribution, truncated to an integer as for k.
 
     >>> round(probability_of_conformity(13.6, 1.8, 12.5, 16.3), 2)
     0.66
@@ -82,12 +133,19 @@ def probability_of_conformity(value: float, u: float, lower: float, upper: float
     low, high = (lower - value) / u, (upper - value) / u
     if low > 0:  # the mirror image, so that two values near 0 are subtracted and not two near 1
         low, high = -high, -low
-    if math.isinf(degrees):
-        return _normal_distribution(high) - _normal_distribution(low)
-    whole = whole_degrees(degrees)
-    return student_distribution(high, whole) - student_distribution(low, whole)
+    return _below(high, degrees) - _below(low, degrees)
 
 
-def _normal_distribution(z: float) -> float:
-    """P(Z <= z) by erfc, which keeps its digits in the lower tail; `NormalDist.cdf` of Python 3.11 does not."""
-    return math.erfc(-z / math.sqrt(2)) / 2
+def probability_of_nonconformity(
+    value: float, u: float, lower: float, upper: float, degrees: float = math.inf
+) -> float:
+    """Return the probability that the true value lies outside two limits: both tails added, each with all its digits.
+
+    >>> f"{probability_of_nonconformity(0, 1, -8, math.inf):.4g}"
+    '6.221e-16'
+    """
+    return _below((lower - value) / u, degrees) + _below((value - upper) / u, degrees)
+
+
+def _below(z: float, degrees: float) -> float:
+    return normal_distribution(z) if math.isinf(degrees) else student_distribution(z, whole_degrees(degrees))

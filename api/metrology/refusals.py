@@ -71,6 +71,30 @@ class EmptyAcceptanceZone(Refusal):
     code = "empty-acceptance-zone"
 
 
+class NoChangeOver(Refusal):
+    """Small weights that cannot have raised an indication by one verification interval."""
+
+    code = "no-change-over"
+
+
+class NoMinimumWeight(Refusal):
+    """The uncertainty grows with the load as fast as the requirement allows: no load is good enough."""
+
+    code = "no-minimum-weight"
+
+
+class MixedUnits(Refusal):
+    """Masses that are not all bare numbers or all in units, so that they cannot be brought together."""
+
+    code = "mixed-units"
+
+
+class UnknownCalculation(Refusal):
+    """A name that is no kind of calculation."""
+
+    code = "not-found"
+
+
 class BadRule(Refusal):
     """A rule, scheme, edition or stage that is not known, or is not complete."""
 

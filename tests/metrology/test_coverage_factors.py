@@ -3,6 +3,7 @@
 import json
 import math
 from pathlib import Path
+from statistics import NormalDist
 
 import mpmath
 import pytest
@@ -125,3 +126,9 @@ def test_a_hundred_degrees_are_not_yet_two() -> None:
 @pytest.mark.parametrize("nu", [5, 30, 10**12])
 def test_the_far_ends_of_the_distribution_are_0_and_1(t: float, nu: int) -> None:
     assert student_distribution(t, nu) == pytest.approx(1 if t > 0 else 0, abs=1e-30)
+
+
+@pytest.mark.parametrize("degrees", [1e15, 1e80, 1e300])
+def test_k_of_enormous_degrees_is_that_of_the_normal_distribution(degrees: float) -> None:
+    """A contribution of a billionth of u with few degrees leaves so many; the fourth power of them is no float."""
+    assert coverage_factor(degrees) == pytest.approx(NormalDist().inv_cdf(0.97725), rel=1e-14)

@@ -19,8 +19,12 @@ from api.metrology.decision import (
     RULES,
     SIMPLE_ACCEPTANCE,
     DecisionRule,
+    Limits,
     decide,
+    guard_ratio_for,
     probability_of_conformity,
+    probability_of_nonconformity,
+    verdict_within,
 )
 from api.metrology.mass import KILOGRAMS_PER, in_kilograms
 from api.metrology.refusals import EmptyAcceptanceZone
@@ -320,3 +324,70 @@ def test_a_single_limit_has_a_probability_with_few_degrees_too(degrees: float) -
 
     assert below == pytest.approx(float(stats.t.cdf(2, degrees)), abs=2e-11)
     assert below + above == pytest.approx(1, abs=1e-12)
+
+
+GUARDS = json.loads((EXAMPLES / "guard_bands.json").read_text())
+
+
+@pytest.mark.parametrize(("risk", "ratio"), GUARDS["ratios"])
+def test_the_guard_band_of_a_wanted_risk_is_the_share_of_u_that_the_source_gives(risk: str, ratio: float) -> None:
+    """ILAC-G8:09/2019 Table 1 counts its rules so, k = 2."""
+    assert round(float(guard_ratio_for(float(risk), 2)), GUARDS["digits"]) == ratio
+
+
+@given(st.floats(1e-6, 0.5), st.floats(1, 4))
+def test_a_value_on_the_acceptance_limit_has_at_most_the_wanted_risk(risk: float, k: float) -> None:
+    u = 1.0
+    width = float(guard_ratio_for(risk, k)) * k * u
+
+    found = probability_of_nonconformity(-width, u, -math.inf, 0.0)
+
+    assert found <= risk * (1 + 1e-9)
+    assert found == pytest.approx(risk, rel=1e-8)
+
+
+@given(errors, masses, masses, rules)
+def test_limits_either_side_of_zero_decide_as_a_tolerance_does(
+    error: Decimal, tolerance: Decimal, printed: Decimal, name: str
+) -> None:
+    rule = RULES[name]
+    guard = rule.guard_ratio * printed
+    if guard > tolerance:
+        with pytest.raises(EmptyAcceptanceZone):
+            verdict_within(error, Limits(-tolerance, tolerance), guard, rule.zones)
+        return
+
+    found = verdict_within(error, Limits(-tolerance, tolerance), guard, rule.zones)
+
+    assert found == decide(error, tolerance, printed, rule)
+
+
+@given(errors, errors, masses, st.sampled_from(["two", "four"]))
+def test_a_lower_limit_is_the_mirror_image_of_an_upper_one(
+    value: Decimal, limit: Decimal, guard: Decimal, zones: Any
+) -> None:
+    above = verdict_within(value, Limits(limit, None), guard, zones)
+
+    assert above == verdict_within(-value, Limits(None, -limit), guard, zones)
+    assert above in (("pass", "fail") if zones == "two" else BEST_FIRST)
+
+
+@given(errors, st.floats(0.001, 5), st.floats(-5, 5))
+def test_one_limit_alone_leaves_two_probabilities_that_make_one(value: Decimal, u: float, limit: float) -> None:
+    for lower, upper in ((limit, math.inf), (-math.inf, limit)):
+        inside = probability_of_conformity(float(value), u, lower, upper)
+        outside = probability_of_nonconformity(float(value), u, lower, upper)
+
+        assert inside + outside == pytest.approx(1, abs=1e-15)
+        assert inside == pytest.approx(
+            float(special.ndtr((upper - float(value)) / u) - special.ndtr((lower - float(value)) / u)), abs=1e-12
+        )
+
+
+@pytest.mark.parametrize("z", [2.0, 5.0, 8.0, 20.0, 37.0])
+def test_a_small_probability_of_nonconformity_keeps_its_digits(z: float) -> None:
+    """mpmath to 30 digits; 1 minus a probability near 1 has none left at z = 8."""
+    with mpmath.workdps(30):
+        exact = mpmath.ncdf(-z)
+
+    assert probability_of_nonconformity(0.0, 1.0, -math.inf, z) == pytest.approx(float(exact), rel=1e-12)
