@@ -6,11 +6,12 @@ from typing import Any
 from flask import Flask, Response
 
 from api.database import make_engine
+from api.routes.calculations import CALCULATIONS, UNKNOWN
 from api.routes.calibrations import CALIBRATIONS
 from api.routes.contract import Contract, describe_records, make_contract
 from api.routes.devices import DEVICES
 from api.routes.jobs import JOBS
-from api.routes.problems import answer_with_problems
+from api.routes.problems import PROBLEM_PAGES, answer_with_problems
 from api.routes.record import RECORD
 from api.routes.register import REGISTER
 from api.routes.site import SITE
@@ -40,15 +41,16 @@ def create_app(settings: Settings) -> Flask:
         OPENAPI_VERSION="3.1.0",
         PAGINATION_HEADER_NAME=None,
         MAX_CONTENT_LENGTH=MOST_BYTES,
-        PROBLEM_PAGES="/problems/",
+        PROBLEM_PAGES=PROBLEM_PAGES,
         SITE_FOLDER=str(settings.site_folder),
     )
     app.extensions["steelyard.engine"] = make_engine(settings.database_url)
     served = app.extensions["steelyard.served"] = Served()
     contract = app.extensions["steelyard.contract"] = make_contract(app)
-    for doors in (CALIBRATIONS, *REGISTER, DEVICES, RECORD, JOBS):
+    for doors in (CALIBRATIONS, *REGISTER, DEVICES, RECORD, JOBS, CALCULATIONS):
         contract.register_blueprint(doors)
     describe_records(contract)
+    app.register_blueprint(UNKNOWN)
     app.register_blueprint(SITE)
     answer_with_problems(app)
     _tell_contract(app, contract)

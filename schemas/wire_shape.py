@@ -18,7 +18,7 @@ from marshmallow import RAISE, Schema, ValidationError, post_load
 from marshmallow import fields as wire
 
 from api.metrology.mass import Mass
-from api.metrology.terms import Between, Many, Written
+from api.metrology.terms import Between, Figure, Many, UcumUnit, Written
 from api.records.documents import document_of
 from schemas import quantities
 from schemas.quantities import Wire, said
@@ -143,6 +143,12 @@ def _made(record: Any, found: dict[str, Any]) -> Any:
 def value_of(hint: Any) -> Wire:
     """Return the strict value that a type hint stands for."""
     plain, marks = _unwrapped(hint)
+    figure = _mark(marks, Figure)
+    if figure is not None:
+        number = quantities.figure_of(figure)
+        return number if plain is Decimal else quantities.either(value_of(plain), number)
+    if len(shapes := _alternatives(hint)) > 1:
+        return quantities.one_of(tuple(value_of(shape) for shape in shapes))
     if plain is Mass:
         return quantities.MASS
     if get_origin(plain) is Literal:
@@ -162,6 +168,10 @@ def _scalar(plain: Any, marks: Sequence[Any]) -> Wire:
         return quantities.FLAG
     if plain is int:
         return quantities.whole_of(_mark(marks, Between))
+    if plain is float:
+        return quantities.FLOAT
+    if plain is str and _mark(marks, UcumUnit):
+        return quantities.UNIT
     if plain is str:
         return quantities.text_of(_mark(marks, Written))
     if plain is datetime:
@@ -212,6 +222,13 @@ def _unwrapped(hint: Any) -> tuple[Any, tuple[Any, ...]]:
             marks += tuple(get_args(hint)[1:])
         hint = next(a for a in get_args(hint) if a is not type(None))
     return hint, marks
+
+
+def _alternatives(hint: Any) -> tuple[Any, ...]:
+    """The types that a hint leaves open, without None."""
+    return (
+        tuple(a for a in get_args(hint) if a is not type(None)) if get_origin(hint) in (Union, types.UnionType) else ()
+    )
 
 
 def _mark(marks: Sequence[Any], kind: type) -> Any:

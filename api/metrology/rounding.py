@@ -4,9 +4,10 @@ GUM (JCGM 100:2008) 7.2.6 asks for at most two significant digits of an uncertai
 (`decision` compares with exactly what is printed, so the choice is printed too).
 """
 
-from decimal import ROUND_HALF_EVEN, Context, Decimal
+from decimal import ROUND_CEILING, ROUND_HALF_EVEN, Context, Decimal
 
 ROUNDING = Context(prec=40, rounding=ROUND_HALF_EVEN)
+UPWARD = Context(prec=40, rounding=ROUND_CEILING)
 
 
 def printed_uncertainty(value: float, digits: int = 2) -> Decimal:
@@ -22,12 +23,28 @@ def printed_uncertainty(value: float, digits: int = 2) -> Decimal:
     exact = Decimal(repr(value))
     if not exact:
         return Decimal(0)
-    rounded = exact.quantize(Decimal(1).scaleb(exact.adjusted() - digits + 1), context=ROUNDING)
+    return _significant(exact, digits, ROUNDING)
+
+
+def _significant(exact: Decimal, digits: int, context: Context) -> Decimal:
+    rounded = exact.quantize(Decimal(1).scaleb(exact.adjusted() - digits + 1), context=context)
     if rounded.adjusted() != exact.adjusted():
         # 0.0996 becomes 0.100 at three places: one carry, so one place fewer (0.10).
-        rounded = rounded.quantize(Decimal(1).scaleb(rounded.adjusted() - digits + 1), context=ROUNDING)
+        rounded = rounded.quantize(Decimal(1).scaleb(rounded.adjusted() - digits + 1), context=context)
     # 1.9E+2 is written 190
     return rounded if rounded.adjusted() < digits else Decimal(f"{rounded:f}")
+
+
+def printed_least(value: float, digits: int = 3) -> Decimal:
+    """Return a least value as it is printed: that many significant digits, rounded up, so that it stays enough.
+
+    >>> printed_least(0.8163265), printed_least(99.91)
+    (Decimal('0.817'), Decimal('100'))
+    """
+    exact = Decimal(repr(value))
+    if not exact:
+        return Decimal(0)
+    return _significant(exact, digits, UPWARD)
 
 
 def printed_probability(value: float) -> str:

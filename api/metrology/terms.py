@@ -26,6 +26,23 @@ class Between:
 
 
 @dataclass(frozen=True, slots=True)
+class Figure:
+    """A number of a calculator, as decimal text or as a plain JSON number, and its bounds.
+
+    `least` and `most` are inclusive, `above` is not. Beside a record or a mass it says that a bare number may stand there.
+    """
+
+    least: Decimal | None = None
+    most: Decimal | None = None
+    above: Decimal | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class UcumUnit:
+    """Marks a text that is the UCUM code of a unit of mass used here."""
+
+
+@dataclass(frozen=True, slots=True)
 class Many:
     """The longest a list may be, and the shortest."""
 
@@ -39,6 +56,7 @@ SiteCode = Annotated[str, Written(20, r"[A-Za-z0-9](?:[A-Za-z0-9 ._-]{0,18}[A-Za
 Name = Annotated[str, Written(120)]
 Line = Annotated[str, Written(500)]
 Note = Annotated[str, Written(4000)]
+UnitCode = Annotated[str, UcumUnit()]
 Digest = Annotated[str, Written(80, r"sha256:[0-9a-f]{64}")]
 Whole = Annotated[int, Between(Decimal(0), Decimal(999_999_999))]
 Celsius = Annotated[Decimal, Between(Decimal(-40), Decimal(60))]

@@ -110,6 +110,13 @@ PROBLEMS: Final = (
         "Choose a shorter code, with letters or digits of the plain alphabet.",
     ),
     Problem(
+        "refused", "The rules of the trade give no answer",
+        "The question has the right shape, and a rule of the trade forbids an answer to it: a table has no row for it, a "
+        "guard band leaves nothing to accept, no load is good enough.",
+        "Read `detail`: it says what was found and what would help. `errors` carries the refusal's own code, `facts` its "
+        "numbers. Nothing was kept of the question.",
+    ),
+    Problem(
         "bad-question", "The question cannot be answered as asked",
         "A query parameter is unknown, or its value is not of the right form.",
         "Look at `errors`: each names the parameter and what would be accepted.",

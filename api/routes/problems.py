@@ -18,10 +18,12 @@ from schemas.strict_json import NotStrictJson
 
 LOGGER = logging.getLogger("steelyard")
 MEDIA_TYPE = "application/problem+json"
+PROBLEM_PAGES = "/problems/"
 
 STATUS = {
     "not-json": 400, "wrong-shape": 422, "content-differs": 409, "not-on-record": 404, "address-taken": 409,
     "revision-differs": 412, "key-differs": 422, "reference-missing": 422, "no-address": 422, "bad-question": 422,
+    "refused": 422,
     "not-found": 404, "method-not-allowed": 405,
     "not-acceptable-type": 415, "too-large": 413, "busy": 503, "fault": 500,
 }  # fmt: skip
@@ -36,18 +38,23 @@ class WrongQuestion(Exception):
         self.faults = faults
 
 
-def problem(code: str, detail: str, **members: Any) -> Response:
-    """Return one problem as an answer; its type is the address of the page that says what to do."""
-    known = PROBLEM_CODED[code]
-    body = {
-        "type": f"{current_app.config['PROBLEM_PAGES']}{code}/",
-        "title": known.title,
+def problem_object(code: str, detail: str, instance: str, pages: str = PROBLEM_PAGES, **members: Any) -> dict[str, Any]:
+    """Return one problem as an object (RFC 9457); its type is the address of the page that says what to do."""
+    return {
+        "type": f"{pages}{code}/",
+        "title": PROBLEM_CODED[code].title,
         "status": STATUS[code],
         "detail": detail,
-        "instance": f"/problems/{request_id()}",
+        "instance": instance,
         "code": code,
         **{name: value for name, value in members.items() if value},
     }
+
+
+def problem(code: str, detail: str, **members: Any) -> Response:
+    """Return one problem as an answer."""
+    pages = current_app.config["PROBLEM_PAGES"]
+    body = problem_object(code, detail, f"/problems/{request_id()}", pages, **members)
     answer = Response(json.dumps(body), STATUS[code], content_type=MEDIA_TYPE)
     if code == "busy":
         answer.headers["Retry-After"] = "2"
@@ -63,33 +70,42 @@ def request_id() -> str:
 
 def answer_with_problems(app: Flask) -> None:
     """Have every exception of the application answered as a problem."""
-    app.register_error_handler(Refusal, _refused)
-    app.register_error_handler(NotStrictJson, _not_json)
-    app.register_error_handler(ValidationError, _wrong_shape)
+    for known in (Refusal, NotStrictJson, ValidationError):
+        app.register_error_handler(known, _told)
     app.register_error_handler(WrongQuestion, _wrong_question)
     app.register_error_handler(DBAPIError, _database)
     app.register_error_handler(HTTPException, _http)
     app.register_error_handler(Exception, _fault)
 
 
-def _refused(refusal: Refusal) -> Response:
-    code = refusal.code if refusal.code in STATUS else "wrong-shape"
-    pointers = list(refusal.pointers) if isinstance(refusal, ContentDiffers) else []
-    return problem(code, refusal.sentence, facts=refusal.facts, pointers=pointers)
-
-
-def _not_json(error: NotStrictJson) -> Response:
-    fault = {"pointer": error.pointer, "detail": error.sentence, "code": "not-json"}
-    return problem("not-json", error.sentence, errors=[fault])
-
-
-def _wrong_shape(error: ValidationError) -> Response:
+def told(error: Refusal | NotStrictJson | ValidationError, content: Any) -> tuple[str, str, dict[str, Any]]:
+    """Return what a problem says of a refusal, of JSON that is not strict, or of a wrong shape: code, detail, members."""
+    if isinstance(error, Refusal):
+        return _refusal_told(error)
+    if isinstance(error, NotStrictJson):
+        fault = {"pointer": error.pointer, "detail": error.sentence, "code": "not-json"}
+        return "not-json", error.sentence, {"errors": [fault]}
     messages: Any = error.messages
     if isinstance(messages, dict) and set(messages) == {"json"}:  # the parser names the place it read from
         messages = messages["json"]
-    faults, more = faults_from(messages, g.get("content"))
+    faults, more = faults_from(messages, content)
     said = f"{len(faults)}{' or more' if more else ''} fault{'s' if len(faults) != 1 else ''}; see errors."
-    return problem("wrong-shape", said, errors=faults, errors_truncated=more)
+    return "wrong-shape", said, {"errors": faults, "errors_truncated": more}
+
+
+def _refusal_told(refusal: Refusal) -> tuple[str, str, dict[str, Any]]:
+    """A refusal of the record has a problem of its own; one of the trade is a fault with its own code under `refused`."""
+    pointers = list(refusal.pointers) if isinstance(refusal, ContentDiffers) else []
+    members = {"facts": refusal.facts, "pointers": pointers}
+    if refusal.code in STATUS:
+        return refusal.code, refusal.sentence, members
+    fault = {"pointer": "#", "detail": refusal.sentence, "code": refusal.code}
+    return "refused", refusal.sentence, members | {"errors": [fault]}
+
+
+def _told(error: Refusal | NotStrictJson | ValidationError) -> Response:
+    code, detail, members = told(error, g.get("content"))
+    return problem(code, detail, **members)
 
 
 def _wrong_question(error: WrongQuestion) -> Response:

@@ -13,6 +13,7 @@ from openapi_spec_validator import OpenAPIV31SpecValidator
 from werkzeug.test import TestResponse
 
 from api.cli.contract import contract_text
+from api.metrology.calculations.table import CALCULATIONS
 from api.records.problems import PROBLEMS
 from api.records.register import KINDS
 from api.routes.problems import STATUS
@@ -20,7 +21,27 @@ from tests.doors import JSON, an_id, example, reading_of, send
 from tests.filled_record import EXAMPLES, TODAY
 
 COMMITTED = Path(__file__).parents[2] / "openapi" / "steelyard.json"
+# Answers of another shape than the example's: bare numbers, one limit, no uncertainty, a fraction, findings.
+SPECIAL: dict[str, list[dict[str, Any]]] = {
+    "minimum-weight": [
+        {"standard_deviation": 0, "division": "0.1"}, {"alpha": "0.4", "beta": 0, "requirement": "0.001"},
+        {"alpha": {"value": "0.4", "unit": "mg"}, "beta": "0.01", "requirement": "0.001"},
+    ],
+    "conformity": [{"value": "1", "standard_uncertainty": 0, "upper": "2"}],
+    "uncertainty": [{"contributions": [{"name": "one", "standard_uncertainty": "1"}], "coverage": {"k": 2}}],
+    "convert": [{"value": "1", "unit": "kg", "to": "[stone_av]"}],
+    "air-density": [{"formula": "height", "height_m": 1600}],
+    "relocation": [{
+        "load": {"value": "1", "unit": "kg"}, "g_from": {"latitude_deg": 1, "formula": "grs80"}, "g_to": "9.8",
+    }],
+    "tolerance": [{
+        "scheme": "r76", "stage": "initial", "accuracy_class": "III", "unit": "[lb_av]",
+        "ranges": [{"max": 600, "d": "0.3", "e": "0.3"}], "load": {"value": "1", "unit": "kg"},
+    }],
+}  # fmt: skip
 METHODS = ("get", "put", "post", "delete", "patch")
+# The contract itself, and what refuses a calculation that is none; each kind has an address of its own.
+UNDESCRIBED = ("/v1/openapi.json", "/v1/calculations/<name>")
 ON = f"?on={TODAY.isoformat()}"
 KEYS = {
     "sites": "QG", "wards": "QG-CDU", "models": "COL-200", "devices": "A-04", "weights": "FS1-10", "weight-sets": "FS-1",
@@ -45,8 +66,8 @@ def faults_of(contract: dict[str, Any], schema: dict[str, Any], value: Any) -> l
     return [f"{error.json_path}: {error.message[:200]}" for error in validator.iter_errors(value)]
 
 
-def request_schema(contract: dict[str, Any], path: str) -> dict[str, Any]:
-    schema: dict[str, Any] = contract["paths"][path]["put"]["requestBody"]["content"]["application/json"]["schema"]
+def request_schema(contract: dict[str, Any], path: str, method: str = "put") -> dict[str, Any]:
+    schema: dict[str, Any] = contract["paths"][path][method]["requestBody"]["content"]["application/json"]["schema"]
     return schema
 
 
@@ -78,7 +99,7 @@ def test_every_address_of_the_service_is_documented_and_no_other(app: Flask, con
         (re.sub(r"<(?:\w+:)?(\w+)>", r"{\1}", rule.rule), method.lower())
         for rule in app.url_map.iter_rules()
         for method in (rule.methods or set()) - {"HEAD", "OPTIONS"}
-        if rule.rule.startswith("/v1/") and rule.rule != "/v1/openapi.json"  # the contract itself
+        if rule.rule.startswith("/v1/") and rule.rule not in UNDESCRIBED
     }
 
     assert served == operations(contract)
@@ -142,6 +163,15 @@ def questions_of(client: FlaskClient) -> dict[tuple[str, str], list[TestResponse
     }  # fmt: skip
     for kind in KINDS:
         found |= questions_of_kind(client, kind.collection)
+    for calculation in CALCULATIONS:
+        address = f"/v1/calculations/{calculation.name}"
+        asked = [
+            dict(calculation.example),
+            {},
+            dict(calculation.example) | {"colour": "blue"},
+            *SPECIAL.get(calculation.name, ()),
+        ]
+        found[address, "post"] = [client.post(address, json=question) for question in asked]
     return found
 
 
@@ -180,6 +210,15 @@ def test_every_example_fits_the_request_schema(contract: dict[str, Any], name: s
     assert faults_of(contract, schema, example(name)) == []
 
 
+@pytest.mark.parametrize("calculation", CALCULATIONS, ids=lambda c: c.name)
+def test_every_question_of_a_calculator_fits_its_request_schema(contract: dict[str, Any], calculation: Any) -> None:
+    schema = request_schema(contract, f"/v1/calculations/{calculation.name}", "post")
+
+    for question in (dict(calculation.example), *SPECIAL.get(calculation.name, ())):
+        assert faults_of(contract, schema, question) == []
+    assert faults_of(contract, schema, dict(calculation.example) | {"colour": "blue"}) != []
+
+
 def test_the_request_schema_refuses_what_the_service_refuses(contract: dict[str, Any], door: FlaskClient) -> None:
     schema = request_schema(contract, "/v1/calibrations/{calibration_id}")
     number, pound, unknown, missing, null = (example() for _ in range(5))
@@ -206,8 +245,12 @@ def lists_in(contract: dict[str, Any], schema: dict[str, Any]) -> list[dict[str,
 
 
 def test_every_list_that_is_sent_has_a_longest_length(contract: dict[str, Any]) -> None:
-    doors = ["/v1/calibrations/{calibration_id}", *(f"/v1/{kind.collection}/{{key}}" for kind in KINDS)]
-    lists = [found for path in doors for found in lists_in(contract, request_schema(contract, path))]
+    doors = [
+        ("/v1/calibrations/{calibration_id}", "put"),
+        *((f"/v1/{kind.collection}/{{key}}", "put") for kind in KINDS),
+    ]
+    doors += [(f"/v1/calculations/{calculation.name}", "post") for calculation in CALCULATIONS]
+    lists = [found for door in doors for found in lists_in(contract, request_schema(contract, *door))]
 
     assert len(lists) > 20
     assert [found for found in lists if "maxItems" not in found] == []
