@@ -15,16 +15,30 @@ def combined(contributions: Sequence[Contribution]) -> float:
 
 def effective_degrees_of_freedom(contributions: Sequence[Contribution], u: float) -> float:
     """Return the effective degrees of freedom by Welch-Satterthwaite (GUM G.2b), infinite where nothing limits them."""
+    return _effective([c.share for c in contributions], [c.degrees_of_freedom for c in contributions], u)
+
+
+def coverage_of(
+    shares: Sequence[float], degrees: Sequence[float], probability: float = USUAL_PROBABILITY
+) -> tuple[float, float, float]:
+    """Return u, its effective degrees of freedom and k, from what each contribution brings and its degrees of freedom."""
+    u = math.hypot(*shares)
+    effective = _effective(shares, degrees, u)
+    return u, effective, coverage_factor(effective, probability)
+
+
+def _effective(shares: Sequence[float], degrees: Sequence[float], u: float) -> float:
     if u == 0:
         return math.inf
-    limited = [c for c in contributions if c.degrees_of_freedom != math.inf]
-    total = sum([(c.share / u) ** 4 / c.degrees_of_freedom for c in limited])
+    total = 0.0
+    for share, nu in zip(shares, degrees, strict=True):
+        if nu != math.inf:
+            total += (share / u) ** 4 / nu
     return 1 / total if total else math.inf
 
 
 def budget_of(contributions: Sequence[Contribution], probability: float = USUAL_PROBABILITY) -> Budget:
     """Return the complete budget: u, effective degrees of freedom, k, U and U as printed (two digits, half-even)."""
-    u = combined(contributions)
-    degrees = effective_degrees_of_freedom(contributions, u)
-    k = coverage_factor(degrees, probability)
+    shares = [c.sensitivity * c.standard_uncertainty for c in contributions]
+    u, degrees, k = coverage_of(shares, [c.degrees_of_freedom for c in contributions], probability)
     return Budget(tuple(contributions), u, degrees, k, probability, k * u, printed_uncertainty(k * u))
