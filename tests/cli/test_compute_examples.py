@@ -299,6 +299,18 @@ def test_a_probability_of_conformity_is_the_one_of_the_example(case: dict[str, A
     assert f"{found['probability']:.2f}" == case["published"]
 
 
+def test_a_speed_is_above_its_limit_with_the_published_probability() -> None:
+    """JCGM 106:2012 section 8: 107 km/h where the law says 100."""
+    speed = CONFORMITY["speed"]
+    u = Decimal(speed["from"]) * Decimal(speed["relative_u"])
+
+    found = computed("conformity", {"value": speed["from"], "standard_uncertainty": f"{u:f}", "upper": speed["limit"]})
+
+    assert found["verdict"] == "fail"
+    assert found["probability_of_nonconformity"] == pytest.approx(speed["probability"], abs=1e-6)
+    assert math.ceil(float(speed["from"])) == int(speed["printed"])
+
+
 def test_few_degrees_of_freedom_make_it_student_s_probability() -> None:
     case = CONFORMITY["few_degrees"]
     asked = {"value": "0.15", "standard_uncertainty": "0.1", "lower": "-0.3", "upper": "0.3"}
