@@ -68,9 +68,16 @@ def test_the_distribution_agrees_with_forty_digit_arithmetic(t: float, nu: int) 
     assert student_distribution(t, nu) == pytest.approx(float(exact_distribution(t, nu)), abs=2e-11)
 
 
-@given(real_t, degrees)
+@given(real_t.filter(lambda t: abs(t) > 0.02), degrees)
 def test_the_distribution_agrees_with_the_reference_library(t: float, nu: int) -> None:
+    """Not at the very middle, where the library loses digits: at 2e-8 it is 1.8e-10 off the arctangent below."""
     assert student_distribution(t, nu) == pytest.approx(float(stats.t.cdf(t, nu)), abs=2e-11)
+
+
+@given(st.floats(-0.02, 0.02))
+def test_the_distribution_of_one_degree_is_the_arctangent_to_its_middle(t: float) -> None:
+    """Cauchy's distribution."""
+    assert student_distribution(t, 1) == pytest.approx(0.5 + math.atan(t) / math.pi, abs=1e-15)
 
 
 @given(real_t, degrees)
