@@ -113,12 +113,13 @@ _RATIO: Final = Context(prec=40, rounding=ROUND_CEILING)
 def guard_ratio_for(risk: float, k: float) -> Decimal:
     """Return w / U for a wanted risk of accepting at one limit what lies beyond it: z(1 - risk) / k, so that w = z u.
 
-    The worst case, a value on the acceptance limit itself, as ILAC-G8:09/2019 Table 1 counts its rules.
+    The quantile is taken in the lower tail, where a small risk keeps its digits. The worst case, a value on the acceptance
+    limit itself, as ILAC-G8:09/2019 Table 1 counts its rules.
 
     >>> guard_ratio_for(0.025, 2)
     Decimal('0.9799819923')
     """
-    return Decimal(NORMAL.inv_cdf(1 - risk) / k).quantize(Decimal("1e-10"), context=_RATIO)
+    return Decimal(-NORMAL.inv_cdf(risk) / k).quantize(Decimal("1e-10"), context=_RATIO)
 
 
 def probability_of_conformity(value: float, u: float, lower: float, upper: float, degrees: float = math.inf) -> float:

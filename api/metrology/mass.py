@@ -12,8 +12,9 @@ from typing import Final
 
 from api.metrology.refusals import NotAMass, UnknownUnit
 
-# The one context for exact work. 60 digits hold the product of any display text and any factor below.
-EXACT = Context(prec=60, traps=[Inexact, Rounded, InvalidOperation, DivisionByZero, Overflow, Clamped])
+# The one context for exact work. 120 digits hold any product of a display's text, or of two numbers of a calculator (40
+# digits each), with any factor below.
+EXACT = Context(prec=120, traps=[Inexact, Rounded, InvalidOperation, DivisionByZero, Overflow, Clamped])
 
 # Factor to kilograms by UCUM code. The pound is 0.453 592 37 kg exactly, the ounce 1/16 of it, the stone 14 of it
 # (NIST HB 44 Appendix C; international yard and pound agreement of 1959).

@@ -37,6 +37,10 @@ class Figure:
     above: Decimal | None = None
 
 
+# A coverage factor: Student's t at 99.9999 % and one degree of freedom is 636 620, of no use to anyone; a thousand is ample.
+COVERAGE_FACTOR = Figure(least=Decimal("0.001"), most=Decimal(1000))
+
+
 @dataclass(frozen=True, slots=True)
 class UcumUnit:
     """Marks a text that is the UCUM code of a unit of mass used here."""

@@ -17,7 +17,7 @@ from api.metrology.decision import (
 from api.metrology.exact_text import plain
 from api.metrology.mass import EXACT
 from api.metrology.rounding import printed_probability, printed_uncertainty
-from api.metrology.terms import Figure
+from api.metrology.terms import COVERAGE_FACTOR, Figure
 
 AnyNumber = Annotated[Decimal, Figure()]
 NotNegative = Annotated[Decimal, Figure(least=Decimal(0))]
@@ -47,7 +47,7 @@ class ConformityAsked:
     value: AnyNumber
     standard_uncertainty: NotNegative | None = None
     expanded: NotNegative | None = None
-    k: Positive | None = None
+    k: Annotated[Decimal, COVERAGE_FACTOR] | None = None
     lower: AnyNumber | None = None
     upper: AnyNumber | None = None
     guard_band: GuardBand | None = None

@@ -12,7 +12,7 @@ from api.metrology.coverage_factors import USUAL_PROBABILITY
 from api.metrology.refusals import TooFewReadings
 from api.metrology.repeatability import LEAST_READINGS
 from api.metrology.rounding import printed_uncertainty
-from api.metrology.terms import Figure, Many, Name
+from api.metrology.terms import COVERAGE_FACTOR, Figure, Many, Name
 from api.metrology.uncertainty import budget_of
 
 Positive = Annotated[Decimal, Figure(above=Decimal(0))]
@@ -35,7 +35,7 @@ class ContributionAsked:
     standard_uncertainty: NotNegative | None = None
     half_width: NotNegative | None = None
     distribution: Literal["rectangular", "triangular", "arcsine", "normal"] | None = None
-    k: Positive | None = None
+    k: Annotated[Decimal, COVERAGE_FACTOR] | None = None
     readings: Annotated[tuple[Annotated[Decimal, Figure()], ...], Many(1000)] | None = None
     mean: bool = False
     degrees_of_freedom: Positive | None = None
@@ -47,7 +47,7 @@ class Coverage:
     """How wide: a coverage probability, or a coverage factor."""
 
     probability: Annotated[Decimal, Figure(above=Decimal(0), most=Decimal("0.999999"))] | None = None
-    k: Positive | None = None
+    k: Annotated[Decimal, COVERAGE_FACTOR] | None = None
 
 
 @dataclass(frozen=True, slots=True)
