@@ -1,9 +1,9 @@
 """What a register record must have as a whole before it is taken: nothing is lost by refusing it, so it is refused."""
 
-from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
+from api.metrology.label_check import is_step
 from api.metrology.tolerance import EDITIONS
 from api.metrology.weight_classes import WEIGHT_CLASSES
 from api.records.device import Device, DeviceModel, WeighingRange
@@ -11,8 +11,6 @@ from api.records.house_rule import HouseRule
 from api.records.place import Site
 from api.records.weight import Weight, WeightCertificate, WeightSet
 from schemas.wire_shape import Faults, checked_by
-
-_STEPS = (Decimal(1), Decimal(2), Decimal(5))
 
 
 def _site(site: Site) -> Faults:
@@ -39,7 +37,7 @@ def _range(r: WeighingRange) -> dict[str, list[str]]:
         return {"max": ["Max, d, e and Min of one range are given in one unit: 600 lb is not 300 kg."]}
     for name in ("d", "e"):
         value = getattr(r, name).value
-        if value <= 0 or _leading(value) not in _STEPS:
+        if not is_step(value):
             faults[name] = [f"Found {value:f}; accepted: 1, 2 or 5 times a power of ten (OIML R 76-1:2006 3.2)."]
     if r.d.value > r.e.value:
         faults["d"] = [f"Found d {r.d.value:f} above e {r.e.value:f}; d is at most e."]
@@ -48,10 +46,6 @@ def _range(r: WeighingRange) -> dict[str, list[str]]:
     if r.min is not None and not 0 <= r.min.value < r.max.value:
         faults["min"] = [f"Found Min {r.min.value:f}; accepted: from 0 to below Max {r.max.value:f}."]
     return faults
-
-
-def _leading(value: Decimal) -> Decimal:
-    return value.normalize().scaleb(-value.normalize().adjusted())
 
 
 def _device(device: Device) -> Faults:

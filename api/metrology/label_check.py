@@ -129,14 +129,15 @@ def _fine_class_one(scale: Scale, scheme: LabelScheme, one: Range) -> bool:
 
 def _steps(scheme: LabelScheme, one: Range) -> Iterator[LabelFinding]:
     for name, value in (("d", one.d), ("e", one.e)):
-        if _is_step(value) or (scheme == "hb44" and one.unit in _AVOIRDUPOIS and _is_binary_part(value)):
+        if is_step(value) or (scheme == "hb44" and one.unit in _AVOIRDUPOIS and _is_binary_part(value)):
             continue
         said = f"{name} = {_shown(value, one)} is not 1, 2 or 5 times a power of ten."
         source = "OIML R 76-1:2006 3.2" if scheme == "r76" else "NIST HB 44 section 2.20 S.1.2, from memory"
         yield LabelFinding("not-a-step", said, source, {name: _shown(value, one)})
 
 
-def _is_step(value: Decimal) -> bool:
+def is_step(value: Decimal) -> bool:
+    """Return whether a division or interval is 1, 2 or 5 times a power of ten (OIML R 76-1:2006 3.2)."""
     digits = value.normalize().as_tuple().digits
     return value > 0 and digits in ((1,), (2,), (5,))
 

@@ -299,6 +299,15 @@ def test_a_probability_of_conformity_is_the_one_of_the_example(case: dict[str, A
     assert f"{found['probability']:.2f}" == case["published"]
 
 
+@pytest.mark.parametrize(("value", "on", "risk"), [("0.10", "consumer", 0.022750), ("0.21", "producer", 0.420740)])
+def test_the_specific_risk_is_that_of_the_decision_taken(value: str, on: str, risk: float) -> None:
+    """JCGM 106:2012 section 9: wrongly accepted beyond the limit at z = 2, wrongly rejected within it at z = -0.2."""
+    found = computed("conformity", {"value": value, "standard_uncertainty": "0.05", "upper": "0.20"})
+
+    assert found["specific_risk"]["on"] == on
+    assert found["specific_risk"]["probability"] == pytest.approx(risk, abs=5e-7)
+
+
 def test_a_speed_is_above_its_limit_with_the_published_probability() -> None:
     """JCGM 106:2012 section 8: 107 km/h where the law says 100."""
     speed = CONFORMITY["speed"]

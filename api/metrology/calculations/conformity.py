@@ -16,8 +16,10 @@ from api.metrology.decision import (
 )
 from api.metrology.exact_text import plain
 from api.metrology.mass import EXACT
+from api.metrology.risk import SpecificRisk, specific_risk
 from api.metrology.rounding import printed_probability, printed_uncertainty
 from api.metrology.terms import COVERAGE_FACTOR, Figure
+from api.metrology.verdict import Verdict
 
 AnyNumber = Annotated[Decimal, Figure()]
 NotNegative = Annotated[Decimal, Figure(least=Decimal(0))]
@@ -79,12 +81,14 @@ class DecidedOn:
 class Conformity:
     """The verdict, the probability that the true value lies within the limits, and beyond them, and what was decided on.
 
+    The specific risk is that of this one decision: wrongly accepted (on the consumer) or wrongly rejected (on the producer).
     Without an uncertainty there is a verdict and no probability.
     """
 
-    verdict: str
+    verdict: Verdict
     probability: float | None
     probability_of_nonconformity: float | None
+    specific_risk: SpecificRisk | None
     printed_probability: str | None
     acceptance_limits: LimitsFound
     decided_on: DecidedOn
@@ -102,10 +106,12 @@ def conformity_of(asked: ConformityAsked) -> Conformity:
     limits = Limits(asked.lower, asked.upper)
     accepted = acceptance_limits(limits, width)
     within, beyond = _probabilities(asked, u)
+    verdict = verdict_within(asked.value, limits, width, band.zones)
     return Conformity(
-        verdict_within(asked.value, limits, width, band.zones),
+        verdict,
         within,
         beyond,
+        None if within is None or beyond is None else specific_risk(verdict, within, beyond),
         None if within is None else printed_probability(within),
         LimitsFound(*(None if end is None else plain(end) for end in (accepted.lower, accepted.upper))),
         DecidedOn(f"{asked.value:f}", f"{printed:f}", k, plain(ratio), plain(width), band.zones, _rule(band)),
