@@ -20,7 +20,7 @@ from marshmallow import fields as wire
 from api.metrology.mass import Mass
 from api.metrology.terms import Between, Figure, Many, UcumUnit, Written
 from api.records.documents import document_of
-from schemas import quantities
+from schemas import figures, quantities
 from schemas.quantities import Wire, said
 
 NO_BOUND = Many(sys.maxsize)  # for the lists of an answer; every list that is sent has its own bound
@@ -145,10 +145,10 @@ def value_of(hint: Any) -> Wire:
     plain, marks = _unwrapped(hint)
     figure = _mark(marks, Figure)
     if figure is not None:
-        number = quantities.figure_of(figure)
-        return number if plain is Decimal else quantities.either(value_of(plain), number)
+        number = figures.figure_of(figure)
+        return number if plain is Decimal else figures.either(value_of(plain), number)
     if len(shapes := _alternatives(hint)) > 1:
-        return quantities.one_of(tuple(value_of(shape) for shape in shapes))
+        return figures.one_of(tuple(value_of(shape) for shape in shapes))
     if plain is Mass:
         return quantities.MASS
     if get_origin(plain) is Literal:
@@ -169,7 +169,7 @@ def _scalar(plain: Any, marks: Sequence[Any]) -> Wire:
     if plain is int:
         return quantities.whole_of(_mark(marks, Between))
     if plain is float:
-        return quantities.FLOAT
+        return figures.FLOAT
     if plain is str and _mark(marks, UcumUnit):
         return quantities.UNIT
     if plain is str:
