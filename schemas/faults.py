@@ -1,6 +1,7 @@
 """Nested validation messages as a flat list of faults, each with a JSON pointer that resolves in what was sent."""
 
 from collections.abc import Iterator
+from itertools import islice
 from typing import Any
 
 from api.records.differences import pointer_step
@@ -14,7 +15,7 @@ def faults_from(messages: Any, content: Any) -> tuple[list[dict[str, str]], bool
     A pointer never leaves what was sent: a missing field is pointed at through the object that lacks it, by name in the
     detail.
     """
-    found = list(_walk(messages, content, "#"))
+    found = list(islice(_walk(messages, content, "#"), MOST_FAULTS + 1))
     return found[:MOST_FAULTS], len(found) > MOST_FAULTS
 
 
@@ -31,7 +32,8 @@ def _walk(messages: Any, content: Any, pointer: str) -> Iterator[dict[str, str]]
         for message in messages:
             yield from _walk(message, content, pointer)
     else:
-        yield {"pointer": pointer, "detail": str(messages), "code": _code(str(messages))}
+        detail = str(messages)
+        yield {"pointer": pointer, "detail": detail, "code": _code(detail)}
 
 
 def _holds(content: Any, name: Any) -> bool:

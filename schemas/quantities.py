@@ -14,9 +14,10 @@ from typing import Any
 
 from marshmallow import ValidationError
 
-from api.metrology.mass import DECIMAL_TEXT, KILOGRAMS_PER, Mass, compound, unknown_unit_sentence
+from api.metrology.mass import DECIMAL_TEXT, KILOGRAMS_PER, UNIT_HINTS, Mass, compound
 from api.metrology.refusals import Refusal
 from api.metrology.terms import Between, Written
+from schemas.sentences import MISSING, quoted, said, unknown_field
 
 Schema = dict[str, Any]
 
@@ -29,8 +30,6 @@ class Wire:
     schema: Schema
 
 
-MISSING = "Missing; this field is required."
-NULL = "Found null; leave the field out instead."
 DECIMAL_PATTERN = r"^-?[0-9]{1,9}(\.[0-9]{1,9})?$"
 UNIT_SCHEMA: Schema = {"type": "string", "enum": list(KILOGRAMS_PER)}
 QUANTITY: Schema = {
@@ -58,15 +57,6 @@ _DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 _MOMENT = re.compile(
     r"[0-9]{4}-[0-9]{2}-[0-9]{2}[Tt][0-9]{2}:[0-9]{2}:[0-9]{2}(\.[0-9]{1,6})?([Zz]|[+-][0-9]{2}:[0-9]{2})"
 )
-
-
-def said(found: Any) -> str:
-    """Return what was found, short enough for a message."""
-    if found is None:
-        return "null; leave the field out instead"
-    if isinstance(found, (dict, list)):
-        return "an object" if isinstance(found, dict) else "a list"
-    return f"the number {found}" if isinstance(found, Decimal) else repr(found)[:64]
 
 
 def read_mass(value: Any) -> Mass:
@@ -99,17 +89,28 @@ def _faults_of_quantity(value: dict[str, Any]) -> dict[str, Any]:
             read(value[name])
         except ValidationError as error:
             faults[name] = error.messages
-    return faults | {
-        name: ["Unknown field; a mass has value and unit."] for name in value if name not in ("value", "unit")
-    }
+    return faults | _unknown_in(value, "value", "unit")
+
+
+def _unknown_in(value: dict[str, Any], *accepted: str) -> dict[str, Any]:
+    return {name: [unknown_field(name, accepted, value)] for name in value if name not in accepted}
 
 
 def _read_unit(value: Any) -> str:
     if not isinstance(value, str):
         raise ValidationError(f"Found {said(value)}; accepted: text.")
     if value not in KILOGRAMS_PER:
-        raise ValidationError(unknown_unit_sentence(value))
+        raise ValidationError(_unknown_unit(value, tuple(KILOGRAMS_PER)))
     return value
+
+
+def _unknown_unit(value: str, accepted: tuple[str, ...]) -> str:
+    """A unit that people write, and the code they mean, wherever a unit is taken."""
+    hint = UNIT_HINTS.get(value.strip(), UNIT_HINTS.get(value.strip().lower()))
+    meant = f" Did you mean {hint}?" if hint else ""
+    return (
+        f"{quoted(value)} is not a unit code used here.{meant} Accepted: {', '.join(accepted)} (UCUM, case sensitive)."
+    )
 
 
 def read_decimal(value: Any) -> Decimal:
@@ -124,10 +125,25 @@ def read_decimal(value: Any) -> Decimal:
 
 
 def _read_compound(value: dict[str, Any]) -> Mass:
-    parts = value["parts"]
-    if set(value) != {"parts"} or not isinstance(parts, list) or not 2 <= len(parts) <= 3:
-        said_parts = "Accepted: a list of two or three quantities, from the larger unit to the smaller."
-        raise ValidationError({"parts": [said_parts]})
+    faults = _unknown_in(value, "parts")
+    read: list[tuple[Decimal, str]] = []
+    try:
+        read = _read_parts(value["parts"])
+    except ValidationError as error:
+        faults["parts"] = error.messages
+    if faults:
+        raise ValidationError(faults)
+    try:
+        return compound(tuple(read))
+    except Refusal as refusal:
+        raise ValidationError({"parts": [refusal.sentence]}) from None
+
+
+def _read_parts(parts: Any) -> list[tuple[Decimal, str]]:
+    if not isinstance(parts, list) or not 2 <= len(parts) <= 3:
+        found = f"{len(parts)} items" if isinstance(parts, list) else said(parts)
+        wanted = "a list of two or three quantities, from the larger unit to the smaller"
+        raise ValidationError(f"Found {found}; accepted: {wanted}.")
     faults: dict[int, Any] = {}
     read: list[tuple[Decimal, str]] = []
     for place, part in enumerate(parts):
@@ -137,11 +153,8 @@ def _read_compound(value: dict[str, Any]) -> Mass:
         except ValidationError as error:
             faults[place] = error.messages
     if faults:
-        raise ValidationError({"parts": faults})
-    try:
-        return compound(tuple(read))
-    except Refusal as refusal:
-        raise ValidationError({"parts": [refusal.sentence]}) from None
+        raise ValidationError(faults)
+    return read
 
 
 MASS = Wire(
@@ -214,11 +227,14 @@ def text_of(bounds: Written | None) -> Wire:
 def word_of(words: tuple[str, ...]) -> Wire:
     """Return one word out of a closed list."""
     allowed = frozenset(words)
+    units = allowed.issuperset(KILOGRAMS_PER)
 
     def read(value: Any) -> str:
-        if type(value) is not str or value not in allowed:
-            raise ValidationError(f"Found {said(value)}; accepted: {', '.join(words)}.")
-        return value
+        if type(value) is str and value in allowed:
+            return value
+        if units and type(value) is str:
+            raise ValidationError(_unknown_unit(value, words))
+        raise ValidationError(f"Found {said(value)}; accepted: {', '.join(words)}.")
 
     return Wire(read, {"type": "string", "enum": list(words)})
 

@@ -87,7 +87,8 @@ def _integer(text: str) -> int:
 def _fraction(text: str) -> Decimal:
     """A fraction keeps every digit; the field it stands for says that it wants text."""
     if "e" in text or "E" in text or len(text) > 32:
-        said = f"{text[:32]} is a number with an exponent, or longer than 32 digits; write plain digits as text."
+        shown = text if len(text) <= 32 else f"{text[:32]}… ({len(text)} characters)"
+        said = f"{shown} is a number with an exponent, or longer than 32 digits; write plain digits as text."
         raise NotStrictJson(said)
     return Decimal(text)
 

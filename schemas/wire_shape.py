@@ -21,10 +21,11 @@ from api.metrology.mass import Mass
 from api.metrology.terms import Between, Figure, Many, UcumUnit, Written
 from api.records.documents import document_of
 from schemas import figures, quantities
-from schemas.quantities import Wire, said
+from schemas.quantities import Wire
+from schemas.sentences import MISSING as NOT_GIVEN
+from schemas.sentences import NULL, not_an_object, said, unknown_field
 
 NO_BOUND = Many(sys.maxsize)  # for the lists of an answer; every list that is sent has its own bound
-UNKNOWN = "Unknown field."
 Faults = dict[str, Any]
 Check = Callable[[Any], Faults]
 _CHECKS: dict[Any, Check] = {}
@@ -41,7 +42,7 @@ def checked_by(record: type, check: Check) -> None:
 class Strict(wire.Field[Any]):
     """A marshmallow field over one strict value."""
 
-    default_error_messages = {"null": quantities.NULL, "required": quantities.MISSING}
+    default_error_messages = {"null": NULL, "required": NOT_GIVEN}
 
     def __init__(self, value: Wire, **settings: Any) -> None:
         super().__init__(**settings)
@@ -63,8 +64,16 @@ class Shape(Schema):
 
         unknown = RAISE
 
-    error_messages = {"unknown": UNKNOWN, "type": "Accepted: an object."}
     constructed: Any = None
+
+    def handle_error(self, error: ValidationError, data: Any, **_: Any) -> None:
+        """Put the library's own faults into our words: an unknown name, and what is no object."""
+        if not isinstance(data, dict):
+            error.messages = {"_schema": [not_an_object(data)]}
+            return
+        unknown = data.keys() - self.fields.keys()
+        if isinstance(error.messages, dict):
+            error.messages |= {name: [unknown_field(name, self.fields, data)] for name in unknown}
 
     @post_load
     def make_record(self, data: dict[str, Any], **_: Any) -> Any:
@@ -110,13 +119,13 @@ def record_value(record: Any) -> Wire:
 def _record_reader(record: Any, readers: dict[str, Callable[[Any], Any]], required: list[str]) -> Callable[[Any], Any]:
     def read(value: Any) -> Any:
         if type(value) is not dict:
-            raise ValidationError(f"Found {said(value)}; accepted: an object.")
+            raise ValidationError(not_an_object(value))
         found: dict[str, Any] = {}
         faults: Faults = {}
         for name, item in value.items():
             reader = readers.get(name)
             if reader is None:
-                faults[name] = [UNKNOWN]
+                faults[name] = [unknown_field(name, readers, value)]
                 continue
             try:
                 found[name] = reader(item)
@@ -124,7 +133,7 @@ def _record_reader(record: Any, readers: dict[str, Callable[[Any], Any]], requir
                 faults[name] = error.messages
         for name in required:
             if name not in value:
-                faults[name] = [quantities.MISSING]
+                faults[name] = [NOT_GIVEN]
         if faults:
             raise ValidationError(faults)
         return _made(record, found)

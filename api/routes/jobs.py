@@ -1,8 +1,10 @@
 """Long jobs: asked for, and looked at while they are done."""
 
+from dataclasses import dataclass
+from typing import Literal
+
 from flask import Response
 from flask.views import MethodView
-from marshmallow import Schema
 
 from api.actions.ask_for_job import ask_for_job
 from api.database import reading, unit_of_work
@@ -11,29 +13,29 @@ from api.routes.bodies import answer, by_whom, engine, now
 from api.routes.contract import Doors
 from api.routes.questions import asked
 from schemas.answers import JobSchema
-from schemas.quantities import word_of
-from schemas.wire_shape import Strict
+from schemas.wire_shape import wire_shape
 
 JOBS = Doors("jobs", __name__, url_prefix="/v1/jobs", description="Long jobs")
 
 
-class JobAskedSchema(Schema):
+@dataclass(frozen=True, slots=True)
+class JobAsked:
     """A job asked for: which kind."""
 
-    kind = Strict(word_of(("publish",)), required=True)
+    kind: Literal["publish"]
 
 
 @JOBS.route("")
 class Jobs(MethodView):
     """All jobs."""
 
-    @JOBS.arguments(JobAskedSchema)
+    @JOBS.arguments(wire_shape(JobAsked))
     @JOBS.response(202, JobSchema)
-    def post(self, wanted: dict[str, str]) -> Response:
+    def post(self, wanted: JobAsked) -> Response:
         """Ask for a job, such as publishing the site; look at it at the address in Location."""
         asked({})
         found = unit_of_work(
-            engine(), lambda connection: ask_for_job(connection, wanted["kind"], {}, by_whom=by_whom(), moment=now())
+            engine(), lambda connection: ask_for_job(connection, wanted.kind, {}, by_whom=by_whom(), moment=now())
         )
         return answer(found, 202, Location=f"/v1/jobs/{found.job}")
 

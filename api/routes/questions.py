@@ -8,6 +8,7 @@ from flask import request
 
 from api.records.problems import NotOnRecord
 from api.routes.problems import WrongQuestion
+from schemas.sentences import quoted
 
 Read = Callable[[str], Any]
 
@@ -65,7 +66,7 @@ def asked(parameters: Mapping[str, Read]) -> dict[str, Any]:
         try:
             found[name] = read(text)
         except ValueError:
-            said = f"Found {text[:64]!r}; accepted: {ACCEPTED.get(read, 'a whole number within its bounds')}."
+            said = f"Found {quoted(text)}; accepted: {ACCEPTED.get(read, 'a whole number within its bounds')}."
             faults.append({"parameter": name, "detail": said, "code": "value-not-accepted"})
     if faults:
         raise WrongQuestion(faults)
