@@ -17,7 +17,7 @@ from api.metrology.calculations.table import Calculation
 from api.metrology.calculations.tolerance import ToleranceAsked
 from api.metrology.calculations.uncertainty import ContributionAsked, Coverage
 from api.metrology.mass import Mass
-from schemas.quantities import MISSING
+from schemas.sentences import MISSING
 from schemas.wire_shape import Check, Faults, checked_by, wire_shape
 
 

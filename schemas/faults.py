@@ -19,6 +19,16 @@ def faults_from(messages: Any, content: Any) -> tuple[list[dict[str, str]], bool
     return found[:MOST_FAULTS], len(found) > MOST_FAULTS
 
 
+def merged(first: Any, second: Any) -> Any:
+    """Return the nested messages of two checks as one: what either found is told, wherever the other found something."""
+    if not first or not second:
+        return first or second
+    if isinstance(first, list) and isinstance(second, list):
+        return [*first, *second]
+    one, other = ({"_schema": found} if isinstance(found, list) else found for found in (first, second))
+    return {name: merged(one.get(name), other.get(name)) for name in dict.fromkeys((*one, *other))}
+
+
 def _walk(messages: Any, content: Any, pointer: str) -> Iterator[dict[str, str]]:
     if isinstance(messages, dict):
         for name, below in messages.items():

@@ -11,7 +11,8 @@ from typing import Any
 from marshmallow import ValidationError
 
 from api.metrology.terms import Figure
-from schemas.quantities import Schema, Wire, said
+from schemas.quantities import Schema, Wire
+from schemas.sentences import said
 
 # A calculator's numbers may be longer than what a display shows: a standard uncertainty has as many digits as it has.
 FIGURE_TEXT = re.compile(r"-?[0-9]{1,15}(\.[0-9]{1,25})?\Z", re.ASCII)

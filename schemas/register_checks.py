@@ -1,6 +1,6 @@
 """What a register record must have as a whole before it is taken: nothing is lost by refusing it, so it is refused."""
 
-from typing import Any
+from collections.abc import Sequence
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from api.metrology.label_check import is_step
@@ -9,7 +9,9 @@ from api.metrology.weight_classes import WEIGHT_CLASSES
 from api.records.device import Device, DeviceModel, WeighingRange
 from api.records.house_rule import HouseRule
 from api.records.place import Site
-from api.records.weight import Weight, WeightCertificate, WeightSet
+from api.records.weight import CertifiedPiece, Weight, WeightCertificate, WeightSet
+from schemas.faults import merged
+from schemas.sentences import quoted
 from schemas.wire_shape import Faults, checked_by
 
 
@@ -17,22 +19,36 @@ def _site(site: Site) -> Faults:
     try:
         ZoneInfo(site.time_zone)
     except (ZoneInfoNotFoundError, ValueError, OSError):
-        return {"time_zone": [f"Found {site.time_zone!r}; accepted: an IANA time zone, for example America/Denver."]}
+        return {
+            "time_zone": [f"Found {quoted(site.time_zone)}; accepted: an IANA time zone, for example America/Denver."]
+        }
     return {}
 
 
 def _model(model: DeviceModel) -> Faults:
-    faults: dict[int, Faults] = {place: found for place, r in enumerate(model.ranges) if (found := _range(r))}
-    units = [r.max.unit for r in model.ranges]
-    if model.arrangement == "single" and len(set(units)) < len(units):
-        faults[0] = {"max": ["Several ranges in one unit; say whether it is multi-interval or multiple-range."]}
-    if len({(r.max.unit, r.max.value) for r in model.ranges}) < len(units):
-        faults[0] = {"max": ["Two ranges in one unit have the same Max."]}
+    faults: dict[int, Faults] = {}
+    for place, r in enumerate(model.ranges):
+        faults = merged(faults, _at(place, merged(_range(r), _beside(model, model.ranges[:place], r))))
     return {"ranges": faults} if faults else {}
 
 
-def _range(r: WeighingRange) -> dict[str, list[str]]:
-    faults: dict[str, list[str]] = {}
+def _at(place: int, faults: Faults) -> dict[int, Faults]:
+    return {place: faults} if faults else {}
+
+
+def _beside(model: DeviceModel, before: Sequence[WeighingRange], r: WeighingRange) -> Faults:
+    """What a range has against those before it."""
+    of_its_unit = [other.max.value for other in before if other.max.unit == r.max.unit]
+    said = []
+    if of_its_unit and model.arrangement == "single":
+        said.append("Several ranges in one unit; say whether it is multi-interval or multiple-range.")
+    if r.max.value in of_its_unit:
+        said.append("Two ranges in one unit have the same Max.")
+    return {"max": said} if said else {}
+
+
+def _range(r: WeighingRange) -> Faults:
+    faults: Faults = {}
     if len({m.unit for m in (r.max, r.d, r.e, *((r.min,) if r.min else ()))}) > 1:
         return {"max": ["Max, d, e and Min of one range are given in one unit: 600 lb is not 300 kg."]}
     for name in ("d", "e"):
@@ -56,16 +72,18 @@ def _device(device: Device) -> Faults:
         )
     if choice.edition is not None and choice.edition not in EDITIONS[choice.scheme]:
         listed = ", ".join(EDITIONS[choice.scheme])
-        return {"tolerance": {"edition": [f"Found {choice.edition!r}; accepted: {listed}, or leave it out."]}}
+        return {"tolerance": {"edition": [f"Found {quoted(choice.edition)}; accepted: {listed}, or leave it out."]}}
     return {}
 
 
 def _weight(weight: Weight) -> Faults:
+    faults: Faults = {}
     if weight.nominal.value <= 0:
-        return {"nominal": [f"Found {weight.nominal.shown}; accepted: a mass above zero."]}
-    if weight.weight_class in WEIGHT_CLASSES or weight.weight_class == "other":
-        return {}
-    return {"weight_class": [f"Found {weight.weight_class!r}; accepted: {', '.join(WEIGHT_CLASSES)}, other."]}
+        faults["nominal"] = [f"Found {weight.nominal.shown}; accepted: a mass above zero."]
+    if weight.weight_class not in (*WEIGHT_CLASSES, "other"):
+        listed = ", ".join(WEIGHT_CLASSES)
+        faults["weight_class"] = [f"Found {quoted(weight.weight_class)}; accepted: {listed}, other."]
+    return faults
 
 
 def _certificate(certificate: WeightCertificate) -> Faults:
@@ -74,19 +92,25 @@ def _certificate(certificate: WeightCertificate) -> Faults:
         faults["valid_to"] = ["Found a day before valid_from."]
     if certificate.issued_on < certificate.calibrated_on:
         faults["issued_on"] = ["Found a day before calibrated_on."]
-    pieces = {place: found for place, entry in enumerate(certificate.pieces) if (found := _entry(entry))}
-    codes = [entry.piece for entry in certificate.pieces]
-    if len(set(codes)) != len(codes):
-        pieces[0] = {"piece": ["A piece stands twice on the certificate."]}
+    pieces: dict[int, Faults] = {}
+    for place, entry in enumerate(certificate.pieces):
+        pieces = merged(pieces, _at(place, merged(_entry(entry), _twice(certificate.pieces[:place], entry))))
     return faults | ({"pieces": pieces} if pieces else {})
 
 
-def _entry(entry: Any) -> dict[str, list[str]]:
+def _entry(entry: CertifiedPiece) -> Faults:
+    faults: Faults = {}
     if entry.as_left.value <= 0:
-        return {"as_left": ["Found nothing above zero; accepted: the conventional mass."]}
+        faults["as_left"] = ["Found nothing above zero; accepted: the conventional mass."]
     if entry.expanded_uncertainty.value <= 0:
-        return {"expanded_uncertainty": ["Found nothing above zero; a certificate states its uncertainty."]}
-    return {}
+        faults["expanded_uncertainty"] = ["Found nothing above zero; a certificate states its uncertainty."]
+    return faults
+
+
+def _twice(before: Sequence[CertifiedPiece], entry: CertifiedPiece) -> Faults:
+    if all(entry.piece != other.piece for other in before):
+        return {}
+    return {"piece": [f"Found {entry.piece} again; accepted: each piece once on a certificate."]}
 
 
 def _set(weight_set: WeightSet) -> Faults:

@@ -21,6 +21,7 @@ from api.metrology.mass import Mass
 from api.metrology.terms import Between, Figure, Many, UcumUnit, Written
 from api.records.documents import document_of
 from schemas import figures, quantities
+from schemas.faults import merged
 from schemas.quantities import Wire
 from schemas.sentences import MISSING as NOT_GIVEN
 from schemas.sentences import NULL, not_an_object, said, unknown_field
@@ -29,6 +30,7 @@ NO_BOUND = Many(sys.maxsize)  # for the lists of an answer; every list that is s
 Faults = dict[str, Any]
 Check = Callable[[Any], Faults]
 _CHECKS: dict[Any, Check] = {}
+_CHECKS_AS_SENT: dict[Any, Check] = {}
 
 # The records that were described so far, by the name under which the contract knows them.
 DESCRIBED: dict[str, quantities.Schema] = {"Quantity": quantities.QUANTITY, "CompoundDisplay": quantities.COMPOUND}
@@ -37,6 +39,14 @@ DESCRIBED: dict[str, quantities.Schema] = {"Quantity": quantities.QUANTITY, "Com
 def checked_by(record: type, check: Check) -> None:
     """Have a record checked as a whole: the function returns faults by field name, or nothing."""
     _CHECKS[record] = check
+
+
+def checked_as_sent(record: type, check: Check) -> None:
+    """Have the object that is to become a record checked as it was sent, beside its fields: so all faults come at once.
+
+    The function may rest on nothing: any field may be missing or of a wrong kind.
+    """
+    _CHECKS_AS_SENT[record] = check
 
 
 class Strict(wire.Field[Any]):
@@ -134,6 +144,8 @@ def _record_reader(record: Any, readers: dict[str, Callable[[Any], Any]], requir
         for name in required:
             if name not in value:
                 faults[name] = [NOT_GIVEN]
+        if (check := _CHECKS_AS_SENT.get(record)) is not None:
+            faults = merged(faults, check(value))
         if faults:
             raise ValidationError(faults)
         return _made(record, found)

@@ -125,6 +125,29 @@ def test_a_reading_number_that_stands_twice_is_refused(door: FlaskClient) -> Non
     assert list(faults(door, body)) == ["#/as_found/readings/7/seq"]
 
 
+def test_a_reading_number_that_stands_twice_is_told_with_every_other_fault(door: FlaskClient) -> None:
+    body = example() | {"purpose": "for fun"}
+    body["as_found"]["readings"][7] |= {"seq": 1, "test": "zero"}
+    body["as_found"]["readings"][8]["seq"] = True
+    body["as_found"]["readings"][9] = None
+    body["as_found"]["colour"] = "blue"
+
+    assert {pointer: len(told) for pointer, told in faults(door, body).items()} == {
+        "#/purpose": 1, "#/as_found/readings/7/seq": 1, "#/as_found/readings/7/test": 1, "#/as_found/readings/8/seq": 1,
+        "#/as_found/readings/9": 1, "#/as_found/colour": 1,
+    }  # fmt: skip
+
+
+def test_a_list_of_readings_that_is_too_long_is_told_with_the_numbers_that_stand_twice(door: FlaskClient) -> None:
+    body = example()
+    body["as_found"]["readings"] = body["as_found"]["readings"][:1] * 201
+
+    told = faults(door, body)
+
+    assert told["#/as_found/readings"][0]["detail"] == "Found 201 items; accepted: a list of 1 to 200."
+    assert "#/as_found/readings/1/seq" in told
+
+
 def test_more_than_a_hundred_faults_are_cut_and_said_to_be(door: FlaskClient) -> None:
     answer = send(door, example() | {f"field {n}": 1 for n in range(150)})
 
