@@ -6,6 +6,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from api.metrology.label_check import is_step
 from api.metrology.tolerance import EDITIONS
 from api.metrology.weight_classes import WEIGHT_CLASSES
+from api.records.addresses import folded
 from api.records.device import Device, DeviceModel, WeighingRange
 from api.records.house_rule import HouseRule
 from api.records.place import Site
@@ -65,6 +66,10 @@ def _range(r: WeighingRange) -> Faults:
 
 
 def _device(device: Device) -> Faults:
+    return _tolerance(device) | _former_tags(device)
+
+
+def _tolerance(device: Device) -> Faults:
     choice = device.tolerance
     if choice.scheme == "house":
         return (
@@ -74,6 +79,18 @@ def _device(device: Device) -> Faults:
         listed = ", ".join(EDITIONS[choice.scheme])
         return {"tolerance": {"edition": [f"Found {quoted(choice.edition)}; accepted: {listed}, or leave it out."]}}
     return {}
+
+
+def _former_tags(device: Device) -> Faults:
+    """Each of a device's tags has a page of its own: no two of them may fold to one address."""
+    known = {folded(device.tag): f"the tag {device.tag!r} of this device"}
+    faults: dict[int, list[str]] = {}
+    for place, tag in enumerate(device.previous_tags):
+        address = folded(tag)
+        if address in known:
+            faults[place] = [f"Found {tag!r}, whose address d/{address}/ is that of {known[address]}; leave it out."]
+        known.setdefault(address, f"its former tag {tag!r}")
+    return {"previous_tags": faults} if faults else {}
 
 
 def _weight(weight: Weight) -> Faults:

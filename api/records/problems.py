@@ -85,8 +85,10 @@ PROBLEMS: Final = (
     ),
     Problem(
         "address-taken", "The label's address belongs to another",
-        "Labels carry addresses that are given out once and for good; this one was claimed under another key.",
-        "Choose a tag or code that differs in more than case and punctuation.",
+        "Labels carry addresses that are given out once and for good; this one was claimed under another key, as its tag or "
+        "code, or as a former tag.",
+        "Choose a tag or code that differs in more than case and punctuation. Leave out a former tag that belongs to "
+        "another device; a device that was labelled anew has the same serial under both tags.",
     ),
     Problem(
         "revision-differs", "It was changed in the meantime",
