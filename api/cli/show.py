@@ -11,9 +11,11 @@ from api.records.register import KINDS
 @click.argument("kind", type=click.Choice([kind.name for kind in KINDS]))
 @click.argument("key", required=False)
 @click.option("--on", type=click.DateTime(["%Y-%m-%d"]), help="In force on this day. Default: today (UTC).")
-@click.option("--known-at", type=click.IntRange(0), metavar="NUMBER", help="As known at this log number. Default: now.")
+@click.option(
+    "--known-at", type=click.IntRange(0), metavar="NUMBER", help="As known at log entry NUMBER. Default: now."
+)
 def show(kind: str, key: str | None, on: datetime | None, known_at: int | None) -> None:
-    """Show what the register holds of a KIND, or the one with a KEY: in force on a day, as known at a log number."""
+    """Show what the register holds of a KIND, or the one with a KEY: in force on a day, as known at log entry NUMBER."""
     import json
     from datetime import UTC
 

@@ -1,4 +1,4 @@
-"""The register read both ways in time: in force on a day, as known at a log number.
+"""The register read both ways in time: in force on a day, as known at log entry N.
 
 Revisions never change, so a chain that was read is kept in the process until the register's last entry moves.
 """
@@ -100,7 +100,7 @@ def _revision(kind: str, row: Row[Any]) -> Revision[Any]:
 
 
 def standing_on(chain: Chain, on: date, known_at: int | None = None) -> Revision[Any] | None:
-    """Return the revision in force on a day, as known at a log number: the latest day that has come, then the latest."""
+    """Return the revision in force on a day, as known at log entry N: the latest day that has come, then the latest."""
     known = (r for r in chain if r.valid_from <= on and (known_at is None or r.log_number <= known_at))
     return max(known, key=lambda r: (r.valid_from, r.number), default=None)
 
@@ -133,7 +133,8 @@ def in_force(connection: Connection, kind: str, key: str, *, on: date, known_at:
     """Return the revision of an entity in force on a day; refuses what is not on the register then (`NotOnRecord`)."""
     found = find_in_force(connection, kind, key, on=on, known_at=known_at)
     if found is None:
-        raise NotOnRecord(f"No {kind} {key!r} is on the register on {on.isoformat()}.", kind=kind, key=key)
+        known = "" if known_at is None else f", as known at log entry {known_at}"
+        raise NotOnRecord(f"No {kind} {key!r} is on the register on {on.isoformat()}{known}.", kind=kind, key=key)
     return found
 
 

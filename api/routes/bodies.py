@@ -7,11 +7,11 @@ import orjson
 from flask import Response, current_app, g, request
 from marshmallow import ValidationError
 from sqlalchemy import Engine
-from werkzeug.exceptions import UnsupportedMediaType
+from werkzeug.exceptions import RequestEntityTooLarge, UnsupportedMediaType
 
 from api.records.documents import document_of
 from schemas.quantities import read_moment
-from schemas.strict_json import strict_json
+from schemas.strict_json import MOST_BYTES, strict_json
 
 
 def engine() -> Engine:
@@ -25,7 +25,10 @@ def json_body() -> Any:
     if request.mimetype != "application/json":
         found = request.mimetype or "no Content-Type"
         raise UnsupportedMediaType(f"Found {found}; accepted: application/json.")
-    g.content = strict_json(request.get_data())
+    body = request.get_data()
+    if len(body) > MOST_BYTES:
+        raise RequestEntityTooLarge
+    g.content = strict_json(body)
     return g.content
 
 

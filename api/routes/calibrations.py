@@ -14,7 +14,7 @@ from api.queries.content import content_sent
 from api.records.problems import NotOnRecord
 from api.routes.bodies import answer, by_whom, engine, now, sent_at
 from api.routes.contract import Doors, question
-from api.routes.questions import asked, code
+from api.routes.questions import asked
 from schemas.answers import CalibrationSchema, ReceiptSchema
 from schemas.submission import SubmissionSchema
 
@@ -41,7 +41,7 @@ class One(MethodView):
     @CALIBRATIONS.alt_response(409, "CONFLICT")
     def put(self, sent: Submission, calibration_id: uuid.UUID) -> Response:
         """Send a calibration: 201 kept, 200 kept before (the same content), 409 other content under this id."""
-        asked({})
+        asked()
         arrived = Arrived(str(calibration_id), request.get_data(), g.content, by_whom(), now(), sent_at())
         receipt = unit_of_work(engine(), lambda connection: record_calibration(connection, arrived, sent))
         return answer(
@@ -52,7 +52,7 @@ class One(MethodView):
     @CALIBRATIONS.response(200, CalibrationSchema)
     def get(self, calibration_id: uuid.UUID) -> Response:
         """Read a calibration: content, judgement with its whole working, standing, flags."""
-        where = asked({"site": code})
+        where = asked("site")
         with reading(engine()) as connection:
             found = calibration(connection, str(calibration_id), where.get("site"))
         return answer(found)
@@ -66,7 +66,7 @@ class Content(MethodView):
     @CALIBRATIONS.response(200, SubmissionSchema)
     def get(self, calibration_id: uuid.UUID) -> Response:
         """Read the bytes that were sent."""
-        where = asked({"site": code})
+        where = asked("site")
         with reading(engine()) as connection:
             found = calibration(connection, str(calibration_id), where.get("site"))
             kept = content_sent(connection, found.site, found.calibration)

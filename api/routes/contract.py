@@ -14,26 +14,9 @@ from webargs.flaskparser import FlaskParser
 
 from api.routes.bodies import json_body
 from api.routes.problems import MEDIA_TYPE
+from api.routes.questions import QUESTIONS
 from schemas.answers import ProblemSchema
 from schemas.wire_shape import DESCRIBED
-
-PARAMETERS: dict[str, dict[str, Any]] = {
-    "on": {"schema": {"type": "string", "format": "date"}, "description": "The day that counts; today where left out."},
-    "known_at": {
-        "schema": {"type": "integer", "minimum": 0},
-        "description": "As the record stood at this log number; as it stands now where left out.",
-    },
-    "site": {"schema": {"type": "string"}, "description": "Only of this site."},
-    "after": {
-        "schema": {"type": "integer", "minimum": 0, "maximum": 2147483647},
-        "description": "Entries after this log number.",
-    },
-    "limit": {"schema": {"type": "integer", "minimum": 1, "maximum": 1000}, "description": "At most so many."},
-    "within_days": {
-        "schema": {"type": "integer", "minimum": 0, "maximum": 3660},
-        "description": "Due within so many days.",
-    },
-}
 
 
 class StrictParser(FlaskParser):
@@ -73,7 +56,13 @@ class Contract(Api):
 
 def question(*names: str) -> Callable[[Any], Any]:
     """Describe the query parameters of a route."""
-    described = [{"in": "query", "name": name, "required": False, **PARAMETERS[name]} for name in names]
+    described = [
+        {
+            "in": "query", "name": name, "required": False,
+            "schema": QUESTIONS[name].schema, "description": QUESTIONS[name].description,
+        }
+        for name in names
+    ]  # fmt: skip
     return Blueprint.doc(parameters=described)
 
 

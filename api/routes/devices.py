@@ -12,7 +12,7 @@ from api.queries.calibrations import history_of
 from api.queries.register import find_in_force, in_force
 from api.routes.bodies import answer, engine, now
 from api.routes.contract import Doors, question
-from api.routes.questions import asked, code, day, number, today
+from api.routes.questions import asked, today
 from schemas.answers import DueListSchema, HistorySchema, InsteadSchema, UseSchema
 
 DEVICES = Doors("answers", __name__, url_prefix="/v1", description="Answers about devices")
@@ -25,7 +25,7 @@ class History(MethodView):
     @DEVICES.response(200, HistorySchema)
     def get(self, tag: str) -> Response:
         """Read every calibration and attempt of a device, newest visit first."""
-        asked({})
+        asked()
         with reading(engine()) as connection:
             device = find_in_force(connection, "device", tag, on=today())
             found = history_of(connection, *(device.record.tags if device else (tag,)))
@@ -42,7 +42,7 @@ class MayIUse(MethodView):
     @DEVICES.response(200, UseSchema)
     def get(self, tag: str) -> Response:
         """Answer whether a device may be used on a day (today where it stands), within which loads, until when, and why."""
-        where = asked({"on": day})
+        where = asked("on")
         with reading(engine()) as connection:
             found = use_of(connection, tag, on=where.get("on") or local_day(connection, tag, now()))
         return answer(found)
@@ -56,7 +56,7 @@ class Instead(MethodView):
     @DEVICES.response(200, InsteadSchema)
     def get(self, tag: str) -> Response:
         """List the scales near by that may be used instead of a device: for the same, same ward first, then same site."""
-        where = asked({"on": day})
+        where = asked("on")
         with reading(engine()) as connection:
             found = instead_of(connection, tag, on=where.get("on") or local_day(connection, tag, now()))
         return answer({"device": tag, "items": found})
@@ -70,7 +70,7 @@ class DueList(MethodView):
     @DEVICES.response(200, DueListSchema)
     def get(self) -> Response:
         """List devices by their due date, the longest due first."""
-        where = asked({"on": day, "site": code, "within_days": number(0, 3660)})
+        where = asked("on", "site", "within_days")
         on = where.get("on", today())
         with reading(engine()) as connection:
             found = due_list(connection, on=on, site=where.get("site"), within_days=where.get("within_days"))

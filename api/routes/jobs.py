@@ -33,7 +33,7 @@ class Jobs(MethodView):
     @JOBS.response(202, JobSchema)
     def post(self, wanted: JobAsked) -> Response:
         """Ask for a job, such as publishing the site; look at it at the address in Location."""
-        asked({})
+        asked()
         found = unit_of_work(
             engine(), lambda connection: ask_for_job(connection, wanted.kind, {}, by_whom=by_whom(), moment=now())
         )
@@ -47,7 +47,7 @@ class One(MethodView):
     @JOBS.response(200, JobSchema)
     def get(self, name: str) -> Response:
         """Read how far a job is."""
-        asked({})
+        asked()
         with reading(engine()) as connection:
             found = job(connection, name)
         return answer(found)

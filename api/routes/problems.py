@@ -8,13 +8,13 @@ from typing import Any
 from flask import Flask, Response, current_app, g, request
 from marshmallow import ValidationError
 from sqlalchemy.exc import DBAPIError
-from werkzeug.exceptions import HTTPException
+from werkzeug.exceptions import HTTPException, MethodNotAllowed, RequestEntityTooLarge
 
 from api.database import two_writers_met
 from api.metrology.refusals import Refusal
 from api.records.problems import PROBLEM_CODED, ContentDiffers
 from schemas.faults import faults_from
-from schemas.strict_json import NotStrictJson
+from schemas.strict_json import MOST_BYTES, NotStrictJson
 
 LOGGER = logging.getLogger("steelyard")
 MEDIA_TYPE = "application/problem+json"
@@ -122,11 +122,32 @@ def _http(error: HTTPException) -> Response:
     code = OF_HTTP.get(error.code or 500)
     if code is None:
         code = "not-json" if error.code == 400 else "fault"
-    answer = problem(code, error.description or PROBLEM_CODED[code].what)
+    sentence, facts = _said_of(error, code)
+    answer = problem(code, sentence, facts=facts)
     for name, value in error.get_headers():
         if name in ("Allow", "Retry-After"):
             answer.headers[name] = value
     return answer
+
+
+def _said_of(error: HTTPException, code: str) -> tuple[str, dict[str, str]]:
+    """Our sentence and its facts; the framework's own words are never passed on."""
+    if isinstance(error, MethodNotAllowed):
+        allowed = ", ".join(sorted(error.valid_methods or ()))
+        sentence = f"{request.method} is not taken at this address; allowed: {allowed}."
+        return sentence, {"method": request.method, "allowed": allowed}
+    if isinstance(error, RequestEntityTooLarge):
+        return _too_large()
+    ours = error.description != type(error).description
+    return (error.description if ours and error.description else PROBLEM_CODED[code].what), {}
+
+
+def _too_large() -> tuple[str, dict[str, str]]:
+    limit, sent = str(MOST_BYTES), request.content_length
+    if sent is None:
+        return f"The body has more than {limit} bytes, which is the most that is taken.", {"limit_bytes": limit}
+    said = f"The body has {sent} bytes; at most {limit} are taken."
+    return said, {"limit_bytes": limit, "sent_bytes": str(sent)}
 
 
 def _fault(error: Exception) -> Response:

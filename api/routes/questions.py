@@ -1,6 +1,8 @@
-"""Query parameters: unknown ones are refused, known ones are read strictly."""
+"""Query parameters: one table of them for the routes and for the contract. Unknown ones are refused, known ones are read
+strictly."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from typing import Any
 
@@ -10,67 +12,88 @@ from api.records.problems import NotOnRecord
 from api.routes.problems import WrongQuestion
 from schemas.sentences import quoted
 
-Read = Callable[[str], Any]
+LAST_ENTRY = 2**31 - 1  # what the log number's column holds on both databases
+LONGEST_CODE = 40
 
 
-def day(text: str) -> date:
-    """Return the day that `YYYY-MM-DD` names."""
-    found = date.fromisoformat(text)
-    if found.isoformat() != text:  # 20260101 and 2026-W01-4 are ISO 8601, not our form
-        raise ValueError
-    return found
+@dataclass(frozen=True, slots=True)
+class Question:
+    """One query parameter: how it is read, what is accepted in words, and how the contract describes it."""
+
+    read: Callable[[str], Any]
+    accepted: str
+    schema: dict[str, Any]
+    description: str
 
 
-def number(least: int, most: int) -> Read:
-    """Return the reader of a whole number within bounds."""
+def _day(description: str) -> Question:
+    def read(text: str) -> date:
+        found = date.fromisoformat(text)
+        if found.isoformat() != text:  # 20260101 and 2026-W01-4 are ISO 8601, not our form
+            raise ValueError
+        return found
 
+    return Question(read, "a day as YYYY-MM-DD", {"type": "string", "format": "date"}, description)
+
+
+def _number(least: int, most: int, description: str) -> Question:
     def read(text: str) -> int:
         value = int(text)
         if not text.isascii() or not text.isdigit() or not least <= value <= most:
             raise ValueError
         return value
 
-    return read
+    schema = {"type": "integer", "minimum": least, "maximum": most}
+    return Question(read, f"a whole number from {least} to {most}", schema, description)
 
 
-def code(text: str) -> str:
-    """Return a code as written."""
-    if not 1 <= len(text) <= 40 or not text.isprintable():
-        raise ValueError
-    return text
+def _code(description: str) -> Question:
+    def read(text: str) -> str:
+        if not 1 <= len(text) <= LONGEST_CODE or not text.isprintable():
+            raise ValueError
+        return text
+
+    schema = {"type": "string", "minLength": 1, "maxLength": LONGEST_CODE}
+    return Question(read, f"a code of 1 to {LONGEST_CODE} characters", schema, description)
 
 
-ACCEPTED: dict[Read, str] = {day: "a day as YYYY-MM-DD", code: "a code of 1 to 40 characters"}
+QUESTIONS: dict[str, Question] = {
+    "on": _day("The day that counts; today where left out."),
+    "known_at": _number(0, LAST_ENTRY, "As known at log entry N; as known now where left out."),
+    "site": _code("Only of this site."),
+    "after": _number(0, LAST_ENTRY, "Entries after this log number; from the first where left out."),
+    "limit": _number(1, 1000, "At most so many; 100 where left out."),
+    "within_days": _number(0, 3660, "Due within so many days."),
+}
 
 
-def asked(parameters: Mapping[str, Read]) -> dict[str, Any]:
+def asked(*names: str) -> dict[str, Any]:
     """Return the query parameters that were given, read; refuses what is unknown or unreadable, all at once.
 
     A name in the address with control characters is on no record, and one database cannot even be asked for it.
     """
     if not all(str(name).isprintable() for name in (request.view_args or {}).values()):
         raise NotOnRecord("Nothing has a name with control characters.")
-    faults, found = [], {}
+    faults: list[dict[str, str]] = []
+    found: dict[str, Any] = {}
     for name, texts in request.args.lists():
-        read, text = parameters.get(name), texts[0]
-        if read is None:
-            listed = ", ".join(parameters) or "none"
-            faults.append(
-                {"parameter": name, "detail": f"Unknown parameter; accepted: {listed}.", "code": "parameter-unknown"}
-            )
-            continue
-        if len(texts) > 1:
-            said = f"Given {len(texts)} times; accepted: once."
-            faults.append({"parameter": name, "detail": said, "code": "value-not-accepted"})
-            continue
-        try:
-            found[name] = read(text)
-        except ValueError:
-            said = f"Found {quoted(text)}; accepted: {ACCEPTED.get(read, 'a whole number within its bounds')}."
-            faults.append({"parameter": name, "detail": said, "code": "value-not-accepted"})
+        if name not in names:
+            listed = ", ".join(names) or "none"
+            faults.append(_fault(name, f"Unknown parameter; accepted: {listed}.", "parameter-unknown"))
+        elif len(texts) > 1:
+            faults.append(_fault(name, f"Given {len(texts)} times; accepted: once."))
+        else:
+            try:
+                found[name] = QUESTIONS[name].read(texts[0])
+            except ValueError:
+                faults.append(_fault(name, f"Found {quoted(texts[0])}; accepted: {QUESTIONS[name].accepted}."))
     if faults:
         raise WrongQuestion(faults)
     return found
+
+
+def _fault(name: str, detail: str, code: str = "value-not-accepted") -> dict[str, str]:
+    return {"parameter": name, "detail": detail, "code": code}
 
 
 def today() -> date:

@@ -1,4 +1,4 @@
-"""The register: put an entity on it or change it, read it in force on a day or as known at a log number, list it."""
+"""The register: put an entity on it or change it, read it in force on a day or as known at log entry N, list it."""
 
 import re
 from typing import Any
@@ -14,10 +14,9 @@ from api.records.problems import NotOnRecord, RevisionDiffers
 from api.records.register import KINDS, EntityKind, Revision
 from api.routes.bodies import answer, by_whom, engine, now
 from api.routes.contract import Doors, question
-from api.routes.questions import asked, code, day, number, today
+from api.routes.questions import asked, today
 from schemas.register import ChangeAsked, change_shape, revision_shape, revisions_shape
 
-REVISION = number(0, 2**31)
 _ETAG = re.compile(r'"?([0-9]{1,9})"?')
 
 
@@ -30,8 +29,8 @@ def register_blueprint(kind: EntityKind) -> Doors:
         @question("on", "known_at", "site")
         @doors.response(200, revisions_shape(kind))
         def get(self) -> Response:
-            """List what is in force on a day, as known at a log number."""
-            where = asked({"on": day, "known_at": REVISION, "site": code})
+            """List what is in force on a day, as known at log entry N."""
+            where = asked("on", "known_at", "site")
             with reading(engine()) as connection:
                 found = all_in_force(connection, kind.name, on=where.get("on", today()), known_at=where.get("known_at"))
             site = where.get("site")
@@ -42,8 +41,8 @@ def register_blueprint(kind: EntityKind) -> Doors:
         @question("on", "known_at")
         @doors.response(200, revision_shape(kind))
         def get(self, key: str) -> Response:
-            """Read one, in force on a day, as known at a log number."""
-            where = asked({"on": day, "known_at": REVISION})
+            """Read one, in force on a day, as known at log entry N."""
+            where = asked("on", "known_at")
             with reading(engine()) as connection:
                 found = in_force(
                     connection, kind.name, key, on=where.get("on", today()), known_at=where.get("known_at")
@@ -56,7 +55,7 @@ def register_blueprint(kind: EntityKind) -> Doors:
         @doors.alt_response(201, schema=revision_shape(kind))
         def put(self, change: ChangeAsked, key: str) -> Response:
             """Put it on the register, or change it from a day on: always a new revision, never an overwrite."""
-            asked({})
+            asked()
             wanted = RegisterChange(kind.name, key, change.valid_from, change.record, by_whom(), now(), _against())
             revision, new = unit_of_work(engine(), lambda connection: change_register(connection, wanted))
             return _answered(revision, revision.number, 201 if new and revision.number == 1 else 200)
@@ -66,7 +65,7 @@ def register_blueprint(kind: EntityKind) -> Doors:
         @doors.response(200, revisions_shape(kind))
         def get(self, key: str) -> Response:
             """Read all revisions of one, oldest first."""
-            asked({})
+            asked()
             with reading(engine()) as connection:
                 chain = chain_of(connection, kind.name, key)
             if not chain:

@@ -1,4 +1,4 @@
-"""`steelyard due` lists by due date; `steelyard show` reads the register on a day, as known at a log number."""
+"""`steelyard due` lists by due date; `steelyard show` reads the register on a day, as known at a log entry."""
 
 import json
 from datetime import UTC, datetime

@@ -233,6 +233,47 @@ def test_the_request_schema_refuses_what_the_service_refuses(contract: dict[str,
         assert faults_of(contract, schema, wrong) != []
 
 
+def probes(schema: dict[str, Any]) -> list[tuple[str, bool]]:
+    """Values at the bounds of a query parameter and one step beyond them, and whether each is within."""
+    if schema["type"] == "integer":
+        least, most = schema["minimum"], schema["maximum"]
+        return [(str(least), True), (str(most), True), (str(least - 1), False), (str(most + 1), False)]
+    if schema.get("format") == "date":
+        return [("2026-11-25", True), ("20261125", False)]
+    least, most = schema["minLength"], schema["maxLength"]
+    return [("Q" * least, True), ("Q" * most, True), ("Q" * (least - 1), False), ("Q" * (most + 1), False)]
+
+
+def test_every_question_is_taken_within_the_bounds_of_the_contract_and_refused_beyond(
+    contract: dict[str, Any], door: FlaskClient
+) -> None:
+    asked = [
+        (path, parameter)
+        for path, method in sorted(operations(contract))
+        for parameter in contract["paths"][path][method].get("parameters", ())
+        if method == "get" and parameter["in"] == "query"
+    ]
+    assert len(asked) > 50
+
+    for path, parameter in asked:
+        address = re.sub(r"{calibration_id}", an_id(), path)
+        for value, within in probes(parameter["schema"]):
+            answer = door.get(re.sub(r"{\w+}", "A-04", address), query_string={parameter["name"]: value})
+            assert (answer.status_code != 422) is within, (path, parameter["name"], value)
+
+
+def test_every_operation_takes_the_questions_of_the_contract_and_no_other(
+    contract: dict[str, Any], door: FlaskClient
+) -> None:
+    for path, method in operations(contract):
+        if method != "get":
+            continue
+        described = [p["name"] for p in contract["paths"][path]["get"].get("parameters", ()) if p["in"] == "query"]
+        address = re.sub(r"{\w+}", "A-04", re.sub(r"{calibration_id}", an_id(), path))
+        (fault,) = door.get(f"{address}?colour=blue").json["errors"]
+        assert fault["detail"] == f"Unknown parameter; accepted: {', '.join(described) or 'none'}."
+
+
 def lists_in(contract: dict[str, Any], schema: dict[str, Any]) -> list[dict[str, Any]]:
     """Every list that a schema describes, through its references."""
     if "$ref" in schema:

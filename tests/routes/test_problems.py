@@ -3,6 +3,7 @@
 import json
 import re
 import uuid
+from io import BytesIO
 from typing import Any
 from urllib.parse import quote
 
@@ -10,6 +11,14 @@ import pytest
 from flask import Flask
 from flask.testing import FlaskClient
 from sqlalchemy.exc import OperationalError
+from werkzeug.exceptions import (
+    BadRequest,
+    HTTPException,
+    MethodNotAllowed,
+    NotFound,
+    RequestEntityTooLarge,
+    UnsupportedMediaType,
+)  # fmt: skip
 from werkzeug.test import TestResponse
 
 from api.metrology.calculations.table import CALCULATIONS
@@ -53,6 +62,59 @@ def test_every_address_refuses_every_other_method_with_a_problem(app: Flask, doo
             problem = assert_problem(answer, 405)
             assert problem["code"] == "method-not-allowed"
             assert methods <= set(answer.headers["Allow"].split(", ")) | {"HEAD", "OPTIONS"}
+
+
+def test_a_method_that_is_not_taken_is_told_with_those_that_are(door: FlaskClient) -> None:
+    problem = assert_problem(door.open("/v1/devices/A-04", method="PATCH", data=b"{}", headers=JSON), 405)
+
+    allowed = "GET, HEAD, OPTIONS, PUT"
+    assert problem["detail"] == f"PATCH is not taken at this address; allowed: {allowed}."
+    assert problem["facts"] == {"method": "PATCH", "allowed": allowed}
+
+
+def test_a_body_that_is_too_large_is_told_with_its_size_and_the_limit(door: FlaskClient) -> None:
+    problem = assert_problem(send(door, b" " * 2_097_153), 413)
+
+    assert problem["detail"] == "The body has 2097153 bytes; at most 2097152 are taken."
+    assert problem["facts"] == {"limit_bytes": "2097152", "sent_bytes": "2097153"}
+
+
+def sent_in_chunks(door: FlaskClient, body: bytes) -> TestResponse:
+    """Send a body whose size is not told beforehand, as the server passes it on."""
+    return door.put(
+        f"/v1/calibrations/{an_id()}",
+        input_stream=BytesIO(body),
+        headers=JSON | {"Transfer-Encoding": "chunked"},
+        environ_overrides={"wsgi.input_terminated": True},
+    )
+
+
+def test_a_body_in_chunks_of_the_largest_size_is_kept(door: FlaskClient) -> None:
+    assert sent_in_chunks(door, example_bytes().ljust(2_097_152)).status_code == 201
+
+
+@pytest.mark.parametrize("size", [2_097_153, 5_000_000])
+def test_a_body_in_chunks_that_is_too_large_is_refused_with_the_limit(door: FlaskClient, size: int) -> None:
+    problem = assert_problem(sent_in_chunks(door, example_bytes().ljust(size)), 413)
+
+    assert problem["detail"] == "The body has more than 2097152 bytes, which is the most that is taken."
+    assert problem["facts"] == {"limit_bytes": "2097152"}
+
+
+@pytest.mark.parametrize(
+    "raised", [BadRequest, NotFound, MethodNotAllowed, RequestEntityTooLarge, UnsupportedMediaType]
+)
+def test_no_words_of_the_framework_are_passed_on(
+    door: FlaskClient, monkeypatch: pytest.MonkeyPatch, raised: type[HTTPException]
+) -> None:
+    def raises(*_: Any, **__: Any) -> None:
+        raise raised()
+
+    monkeypatch.setattr("api.routes.record.head", raises)
+
+    problem = assert_problem(door.get("/v1/about"))
+
+    assert problem["detail"] not in (None, "", raised.description)
 
 
 def test_every_address_with_an_unknown_name_answers_with_a_problem(app: Flask, door: FlaskClient) -> None:

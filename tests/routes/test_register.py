@@ -103,6 +103,15 @@ def test_before_its_log_entry_nothing_was_known(client: FlaskClient) -> None:
     assert client.get(f"/v1/wards/QG-NEW{ON}&known_at={known + 1}").status_code == 200
 
 
+def test_what_was_not_known_at_a_log_entry_is_refused_with_that_entry(client: FlaskClient) -> None:
+    known = log_number(client)
+    change(client, "wards/QG-NEW", "2024-10-01", WARD)
+
+    said = client.get(f"/v1/wards/QG-NEW{ON}&known_at={known}").json["detail"]
+
+    assert said == f"No ward 'QG-NEW' is on the register on {TODAY.isoformat()}, as known at log entry {known}."
+
+
 def test_the_same_content_from_the_same_day_makes_no_revision_and_no_log_entry(client: FlaskClient) -> None:
     first = change(client, "wards/QG-NEW", "2024-10-01", WARD)
     entries = log_number(client)
