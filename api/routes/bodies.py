@@ -38,15 +38,15 @@ def by_whom() -> str:
     return named if 1 <= len(named) <= 40 and named.isascii() and named.isprintable() else "unnamed"
 
 
-def sent_at() -> datetime | None:
-    """Return the app's clock at the moment of sending, as the Steelyard-Sent-At field says."""
+def sent_at() -> tuple[datetime | None, bool]:
+    """Return the app's clock at the moment of sending, as the Steelyard-Sent-At field says, and whether it is readable."""
     text = request.headers.get("Steelyard-Sent-At")
     if text is None:
-        return None
+        return None, True
     try:
-        return read_moment(text)
+        return read_moment(text), True
     except ValidationError:
-        return None
+        return None, False
 
 
 def now() -> datetime:

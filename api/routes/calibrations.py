@@ -24,7 +24,8 @@ CALIBRATIONS = Doors(
 
 _HEADERS = [
     {"in": "header", "name": "Steelyard-Sent-At", "schema": {"type": "string", "format": "date-time"}, "required": False,
-     "description": "The app's clock at the moment of sending; kept with the arrival, not part of the content."},
+     "description": "The app's clock at the moment of sending, RFC 3339 with its offset; kept with the arrival, not part of "
+     "the content. Where it cannot be read, the calibration is kept all the same and the receipt has a note."},
     {"in": "header", "name": "Steelyard-By", "schema": {"type": "string"}, "required": False,
      "description": "The code of whoever sends. Noted, not believed, until there are keys."},
 ]  # fmt: skip
@@ -42,7 +43,7 @@ class One(MethodView):
     def put(self, sent: Submission, calibration_id: uuid.UUID) -> Response:
         """Send a calibration: 201 kept, 200 kept before (the same content), 409 other content under this id."""
         asked()
-        arrived = Arrived(str(calibration_id), request.get_data(), g.content, by_whom(), now(), sent_at())
+        arrived = Arrived(str(calibration_id), request.get_data(), g.content, by_whom(), now(), *sent_at())
         receipt = unit_of_work(engine(), lambda connection: record_calibration(connection, arrived, sent))
         return answer(
             receipt, 200 if receipt.replayed else 201, Location=f"/v1/calibrations/{calibration_id}?site={sent.site}"

@@ -198,6 +198,30 @@ def test_an_expired_certificate_of_a_piece_is_flagged_on_the_day_after_its_last(
     assert (after["standing"], on_its_last_day["standing"], on_its_last_day["flags"]) == ("provisional", "released", [])
 
 
+@pytest.mark.parametrize("sent_at", ["yesterday", "", "2026-11-25 12:00", "2026-11-25T12:00:00", "1764072000", "\xff"])
+def test_a_moment_of_sending_that_cannot_be_read_is_noted_and_holds_nothing(door: FlaskClient, sent_at: str) -> None:
+    calibration = an_id()
+
+    answer = send(door, example(), calibration, Steelyard_Sent_At=sent_at)
+
+    (note,) = [n for n in answer.json["notes"] if n["code"] == "sent-at-not-read"]
+    assert (answer.status_code, answer.json["standing"], answer.json["flags"]) == (201, "released", [])
+    assert note["sentence"].startswith("The moment of sending (Steelyard-Sent-At) could not be read")
+    assert "yesterday" not in answer.get_data(as_text=True)
+    assert note in door.get(f"/v1/calibrations/{calibration}").json["notes"]
+
+
+def test_a_moment_of_sending_that_cannot_be_read_is_noted_when_it_is_sent_again(door: FlaskClient) -> None:
+    calibration = an_id()
+    first = send(door, example(), calibration, Steelyard_Sent_At="2026-11-25T12:00:00Z").json
+
+    again = [send(door, example(), calibration, Steelyard_Sent_At="yesterday").json for _ in range(2)]
+
+    assert "sent-at-not-read" not in [note["code"] for note in first["notes"]]
+    assert [[n["code"] for n in a["notes"]].count("sent-at-not-read") for a in again] == [1, 1]
+    assert again[0]["notes"][:-1] == first["notes"]
+
+
 @pytest.mark.parametrize(("sent_at", "flagged"), [
     ("2026-11-25T11:58:00Z", False), ("2026-11-25T11:57:59Z", True), ("2026-11-25T12:02:00+00:00", False),
     ("2026-11-25T12:02:01+00:00", True), ("2025-11-25T12:00:00+00:00", True),
