@@ -44,12 +44,15 @@ def _done(settings: Settings, job: Job) -> tuple[Any, str]:
     handlers = {point.name: point for point in entry_points(group=HANDLERS)}
     if job.kind not in handlers:
         return "failed", f"No installed package does jobs of kind {job.kind!r}; known: {', '.join(sorted(handlers))}."
-    handler: Handler = handlers[job.kind].load()
+    found = handlers[job.kind]
+    said = f"The handler of {job.kind!r} ({found.value}) cannot be loaded; install its package again. "
     try:
+        handler: Handler = found.load()
+        said = ""
         return "done", handler(settings, job.request)
     except Exception as error:  # noqa: BLE001 - the door of a job: it must not end the worker
         LOGGER.exception("job %s of kind %s failed", job.job, job.kind)
-        return "failed", f"{type(error).__name__}: {error}"
+        return "failed", f"{said}{type(error).__name__}: {error}"
 
 
 def keep_taking_jobs(settings: Settings) -> None:

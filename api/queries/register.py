@@ -36,6 +36,11 @@ class _Kept:
         self.derived: dict[Any, Any] = {}
 
 
+class _NotYet:
+    """What stands for an answer that was not worked out yet: None is an answer."""
+
+
+_NOT_YET = _NotYet()
 _REGISTER_NUMBER = Prepared(select(LOG_HEAD.c.register_number).where(LOG_HEAD.c.log == bindparam("this_log")))
 _KEPT: WeakKeyDictionary[Engine, _Kept] = WeakKeyDictionary()
 
@@ -121,11 +126,12 @@ def derived(connection: Connection, asked: Hashable, work_out: Callable[[], T]) 
     `asked` names it, with everything it depends on beside the register.
     """
     known = _kept(connection).derived
-    if asked not in known:
+    found: T | _NotYet = known.get(asked, _NOT_YET)  # one look: another thread may clear it between two
+    if isinstance(found, _NotYet):
+        found = work_out()
         if len(known) >= MOST_DERIVED:
             known.clear()
-        known[asked] = work_out()
-    found: T = known[asked]
+        known[asked] = found
     return found
 
 

@@ -1,6 +1,7 @@
 """`steelyard work`: long jobs taken one after the other, each once; a job that fails says why and stops nothing."""
 
 from datetime import UTC, datetime, timedelta
+from importlib.metadata import EntryPoint, entry_points
 
 import pytest
 from sqlalchemy import Engine, update
@@ -66,6 +67,26 @@ def test_a_job_that_fails_says_why_and_the_next_is_done(settings: Settings, engi
     assert (failed.state, failed.finished_at is not None) == ("failed", True)
     assert failed.answer == "No installed package does jobs of kind 'brew tea'; known: publish."
     assert read(engine, publish).state in ("done", "failed")
+
+
+@pytest.mark.parametrize(("handler", "why"), [
+    ("no_such_package.doors:work", "ModuleNotFoundError: No module named 'no_such_package'"),
+    ("api.cli.jobs:no_such_handler", "AttributeError: module 'api.cli.jobs' has no attribute 'no_such_handler'"),
+])  # fmt: skip
+def test_a_job_whose_handler_cannot_be_loaded_fails_with_a_sentence_and_the_next_is_done(
+    settings: Settings, engine: Engine, monkeypatch: pytest.MonkeyPatch, handler: str, why: str
+) -> None:
+    known = entry_points(group="steelyard.jobs")
+    broken = EntryPoint("brew tea", handler, "steelyard.jobs")
+    monkeypatch.setattr("api.cli.jobs.entry_points", lambda group: [*known, broken])
+    tea, publish = asked(engine, "brew tea"), asked(engine, "publish", 1)
+
+    said = runner_on(settings)("work", "--once")
+
+    assert said.output == f"brew tea {tea}\npublish {publish}\n2 jobs done.\n"
+    failed = read(engine, tea)
+    loading = f"The handler of 'brew tea' ({handler}) cannot be loaded; install its package again."
+    assert (failed.state, failed.answer) == ("failed", f"{loading} {why}")
 
 
 def test_the_job_that_waited_longest_is_taken_first_and_by_one_only(engine: Engine) -> None:

@@ -1,5 +1,6 @@
 """Many at once, with real engines and threads: one id is kept once, one number is given once, nothing is half seen."""
 
+import itertools
 import threading
 from collections import Counter
 from collections.abc import Callable
@@ -14,7 +15,7 @@ from api.database import make_engine, reading, unit_of_work
 from api.ledger.chain import first_break
 from api.models.log import LOG_ENTRY
 from api.models.record import ARRIVAL, CERTIFICATE, CONTENT
-from api.queries.register import chain_of
+from api.queries.register import chain_of, derived
 from api.settings import Settings
 from tests.doors import an_id, change, example, example_bytes, send
 from tests.record.visits_kept import keep, keep_on
@@ -116,6 +117,31 @@ def test_of_two_keys_for_one_address_at_once_one_gets_it(app: Flask) -> None:
     )
 
     assert Counter(answer.status_code for answer in answers) == {201: 1, 409: 3}
+
+
+class LookedUp:
+    """A key that lets another answer be worked out at every look for it, as another thread may do."""
+
+    def __init__(self, meanwhile: Callable[[], Any]) -> None:
+        self.meanwhile = meanwhile
+
+    def __hash__(self) -> int:
+        self.meanwhile()
+        return 1
+
+
+def test_what_was_worked_out_is_answered_though_another_answer_clears_what_is_kept(
+    engine: Engine, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("api.queries.register.MOST_DERIVED", 1)
+    others = itertools.count()
+
+    with reading(engine) as connection:
+        key = LookedUp(lambda: derived(connection, next(others), lambda: "another"))
+        found = [derived(connection, key, lambda: "mine") for _ in range(3)]
+
+    assert found == ["mine"] * 3
+    assert next(others) > 3
 
 
 def test_what_one_thread_is_still_reading_is_not_missing_for_another(engine: Engine) -> None:
