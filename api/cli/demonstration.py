@@ -30,7 +30,7 @@ def demonstrate(installation: Settings, port: int, *, once: bool) -> None:
     chosen = free_port(port)  # asked first: a demo that is running keeps its record
     settings = _fresh(installation)
     today = datetime.now(UTC).date()
-    with _service(settings, chosen) as address:
+    with _service(settings, chosen) as (address, process):
         client = Client(address)
         before = client.get("/v1/about").json()
         sent = _send_network(client, today)
@@ -40,7 +40,7 @@ def demonstrate(installation: Settings, port: int, *, once: bool) -> None:
             click.echo("Everything was done once. Run it without --once to look at it.")
             return
         _tell(settings, address)
-        _wait()
+        _wait(process)
 
 
 def _fresh(installation: Settings) -> Settings:
@@ -63,14 +63,14 @@ def _remove(path: Path) -> None:
 
 
 @contextmanager
-def _service(settings: Settings, port: int) -> Iterator[str]:
-    """Start the service as a process of its own, give its address, and stop it again."""
+def _service(settings: Settings, port: int) -> Iterator[tuple[str, "subprocess.Popen[bytes]"]]:
+    """Start the service as a process of its own, give its address and the process, and stop it again."""
     command = [sys.executable, "-m", "api.cli", "serve", "--port", str(port)]
     process = subprocess.Popen(command, env=settings.as_environment(), stdout=subprocess.DEVNULL)
     try:
         address = f"http://127.0.0.1:{port}"
         _wait_until_it_answers(address, process)
-        yield address
+        yield address, process
     finally:
         process.send_signal(signal.SIGTERM)
         process.wait(timeout=START_SECONDS)
@@ -146,9 +146,12 @@ Send a calibration, then publish again:
     )
 
 
-def _wait() -> None:
+def _wait(process: "subprocess.Popen[bytes]") -> None:
+    """Wait until somebody stops the demo; a service that ends by itself is told, not waited for."""
     click.echo("Served on this machine only. Stop with Ctrl-C.")
     try:
-        signal.pause()
+        status = process.wait()
     except KeyboardInterrupt:
         click.echo("Stopped.")
+        return
+    raise click.ClickException(f"The service ended by itself with status {status}. Start the demo again.")

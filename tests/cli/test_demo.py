@@ -1,15 +1,41 @@
 """The demo: everything through the running service, and each request that writes is one entry of the log."""
 
+import os
 import re
+import signal
+import subprocess
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
-from tests.cli.conftest import words_of
+from api.settings import Settings
+from tests.cli.conftest import process, words_of
 from tests.conftest import POSTGRESQL
 
+pytestmark = pytest.mark.skipif(
+    bool(POSTGRESQL), reason="the demo makes a SQLite record of its own, whatever the installation has"
+)
+MOST_SECONDS = 60
 
-@pytest.mark.skipif(bool(POSTGRESQL), reason="the demo makes a SQLite record of its own, whatever the installation has")
+
+@pytest.fixture
+def served(tmp_path: Path) -> Iterator["subprocess.Popen[str]"]:
+    """Give a demo that has said that it serves."""
+    started = process(Settings(f"sqlite:///{tmp_path / 'other.db'}", tmp_path), "demo", "--port", "0")
+    assert started.stdout is not None
+    for line in iter(started.stdout.readline, "Served on this machine only. Stop with Ctrl-C.\n"):
+        assert line, "it ended before it served"
+    yield started
+    started.kill()
+    started.communicate()
+
+
+def children_of(parent: int) -> list[int]:
+    """The processes that a process started."""
+    return [int(child) for child in Path(f"/proc/{parent}/task/{parent}/children").read_text().split()]
+
+
 def test_the_demo_serves_as_many_requests_as_it_logs_and_publishes_the_site(tmp_path: Path) -> None:
     said = words_of(["demo", "--once", "--port", "0"], STEELYARD_FOLDER=str(tmp_path))
 
@@ -21,3 +47,24 @@ def test_the_demo_serves_as_many_requests_as_it_logs_and_publishes_the_site(tmp_
     assert "Published " in said.stdout
     assert "A-04" in (tmp_path / "demo" / "site" / "d" / "a-04" / "index.html").read_text("utf-8")
     assert (tmp_path / "demo" / "record.db").is_file()
+
+
+def test_a_demo_whose_service_ended_says_so_and_ends(served: "subprocess.Popen[str]") -> None:
+    (service,) = children_of(served.pid)
+
+    os.kill(service, signal.SIGKILL)
+
+    said, _ = served.communicate(timeout=MOST_SECONDS)
+    assert (served.returncode, said) == (
+        1, "Error: The service ended by itself with status -9. Start the demo again.\n",
+    )  # fmt: skip
+
+
+def test_a_demo_that_is_stopped_stops_its_service(served: "subprocess.Popen[str]") -> None:
+    (service,) = children_of(served.pid)
+
+    served.send_signal(signal.SIGINT)
+
+    said, _ = served.communicate(timeout=MOST_SECONDS)
+    assert (served.returncode, said) == (0, "Stopped.\n")
+    assert not Path(f"/proc/{service}").exists()
