@@ -43,5 +43,6 @@ def main() -> None:
     """Keep a hospital network's scales honest: take calibration results, judge them, keep them, publish them.
 
     Where things are kept: STEELYARD_FOLDER (default .steelyard) holds the record and the published site;
-    STEELYARD_DATABASE_URL names a PostgreSQL database instead; STEELYARD_PORT (default 8350) is the port of serve.
+    STEELYARD_DATABASE_URL names a PostgreSQL database instead; STEELYARD_PORT (default 8350) is the port of serve,
+    and the one that submit sends to.
     """

@@ -7,12 +7,12 @@ import click
 
 @click.command(short_help="Send calibrations to a running service.")
 @click.argument("files", nargs=-1, required=True, type=click.Path(exists=True, dir_okay=False, path_type=Path))
-@click.option("--to", default="http://127.0.0.1:8350", show_default=True, help="The service.")
+@click.option("--to", help="The service. Default: http://127.0.0.1 with the port of STEELYARD_PORT, else 8350.")
 @click.option(
     "--id", "calibration", help="The calibration's id (a UUID); by default it follows from the file's content."
 )
 @click.option("--by", default="unnamed", show_default=True, help="The code of whoever sends.")
-def submit(files: tuple[Path, ...], to: str, calibration: str | None, by: str) -> None:
+def submit(files: tuple[Path, ...], to: str | None, calibration: str | None, by: str) -> None:
     """Send FILES, one calibration each, to a running service.
 
     The same file sent twice is kept once: without --id its id follows from its content. Each answer is printed: what was
@@ -25,7 +25,7 @@ def submit(files: tuple[Path, ...], to: str, calibration: str | None, by: str) -
     if calibration is not None and len(files) > 1:
         raise click.ClickException("--id is for one file; leave it out for several.")
     refused = 0
-    with closing(Client(to)) as client:
+    with closing(Client(to or _here())) as client:
         for file in files:
             body = file.read_bytes()
             answer = client.put(f"/v1/calibrations/{calibration or id_of(body)}", body, by=by)
@@ -33,6 +33,16 @@ def submit(files: tuple[Path, ...], to: str, calibration: str | None, by: str) -
             refused += answer.status >= 400
     if refused:
         raise click.exceptions.Exit(1)
+
+
+def _here() -> str:
+    """The address of the service on this machine."""
+    from api.settings import settings_from_environment
+
+    port = settings_from_environment().port
+    if port == 0:
+        raise click.ClickException("STEELYARD_PORT is 0, which is any free port: say with --to which one serve took.")
+    return f"http://127.0.0.1:{port}"
 
 
 def _told(status: int, answer: dict[str, object]) -> str:

@@ -167,6 +167,18 @@ def test_where_nothing_listens_the_command_to_start_is_named(steelyard: Run) -> 
     assert "Is steelyard serve running?" in said.output
 
 
+def test_without_an_address_it_is_sent_to_the_port_of_this_installation(service: Service, tmp_path: Path) -> None:
+    told = {"STEELYARD_FOLDER": str(tmp_path)}
+
+    sent = words_of(["submit", str(PASS)], **told, STEELYARD_PORT=str(service.port))
+    elsewhere = words_of(["submit", str(PASS), "--to", service.address], **told, STEELYARD_PORT="0")
+    nowhere = words_of(["submit", str(PASS)], **told, STEELYARD_PORT="0")
+
+    assert (sent.returncode, elsewhere.returncode) == (0, 0), sent.stderr + elsewhere.stderr
+    assert sent.stdout.startswith("calibration-pass.json: kept")
+    assert (nowhere.returncode, "say with --to" in nowhere.stderr) == (1, True)
+
+
 @pytest.mark.parametrize("address", ["https://127.0.0.1:8350", "127.0.0.1:8350", "ftp://x"])
 def test_what_is_not_the_address_of_a_service_is_told_with_one_that_is(steelyard: Run, address: str) -> None:
     said = steelyard("submit", str(PASS), "--to", address)
