@@ -21,9 +21,10 @@ MOST_FAULTS = 100
 def register(kind: str, file: Path, valid_from: datetime | None, by: str) -> None:
     """Put what FILE holds on the register: one KIND of entity, all of the file or none of it.
 
-    JSON: a list of {"valid_from", "record"}. CSV: one entity a row; a column for each field, parts joined by a dot
-    (tolerance.scheme), masses as "200 kg", lists as JSON text; an optional column valid_from. Each becomes a new
-    revision; what the register already says is left alone.
+    JSON: a list of {"valid_from", "record"}, or what steelyard show prints, changed and put back: refused where it was
+    changed in the meantime. CSV: one entity a row; a column for each field, parts joined by a dot (tolerance.scheme),
+    masses as "200 kg", lists as JSON text; an optional column valid_from. Each becomes a new revision; what the register
+    already says is left alone.
     """
     from api.actions.change_register import change_register
     from api.cli.record import opened_record
@@ -47,19 +48,19 @@ def _changes(kind: str, file: Path, valid_from: datetime | None, by: str) -> lis
     from api.cli.door import WrongShape, in_shape
     from api.keeping.register_change import RegisterChange
     from api.records.register import KIND_NAMED
-    from schemas.register import change_from
+    from schemas.register import put_back_from
 
     known = KIND_NAMED[kind]
     moment = datetime.now(UTC)
     changes, faults = [], []
     for place, item in _items(kind, file, valid_from):
         try:
-            asked = in_shape(item, lambda content: change_from(known, content), place)
+            asked = in_shape(item, lambda content: put_back_from(known, content), place)
         except WrongShape as wrong:
             faults += wrong.lines
             continue
         key = getattr(asked.record, known.key_field)
-        changes.append(RegisterChange(kind, key, asked.valid_from, asked.record, by, moment))
+        changes.append(RegisterChange(kind, key, asked.valid_from, asked.record, by, moment, taken_out=asked.taken_out))
     if faults:
         raise WrongShape([*faults[:MOST_FAULTS], *(["and more"] if len(faults) > MOST_FAULTS else [])])
     return changes

@@ -11,7 +11,10 @@ ANY_REVISION = -1
 
 @dataclass(frozen=True, slots=True)
 class RegisterChange:
-    """A change as it was asked for: which entity, from which day, the whole record, by whom, against which revision."""
+    """A change as it was asked for: which entity, from which day, the whole record, by whom, against which revision.
+
+    `against` must be the newest revision; `taken_out` is the one that was shown, changed and put back.
+    """
 
     kind: str
     key: str
@@ -20,3 +23,4 @@ class RegisterChange:
     by_whom: str
     moment: datetime
     against: int | None = None
+    taken_out: int | None = None

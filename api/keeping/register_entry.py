@@ -11,7 +11,7 @@ from api.keeping.references import check_references
 from api.keeping.register_change import ANY_REVISION, RegisterChange
 from api.ledger.digests import canonical_bytes, digest_of
 from api.models.register import CERTIFIED_PIECE, REVISIONS
-from api.queries.register import chain_of, forget_register
+from api.queries.register import Chain, chain_of, forget_register, standing_on
 from api.records.documents import document_of
 from api.records.log import Touched
 from api.records.problems import KeyDiffers, RevisionDiffers
@@ -20,10 +20,11 @@ from api.records.weight import WeightCertificate
 
 
 def put_on_register(connection: Connection, change: RegisterChange) -> tuple[Revision[Any], bool]:
-    """Return the new revision and True; or the newest one and False, where it says the same from the same day.
+    """Return the new revision and True; or the one that says the same from the same day, and False.
 
-    Refuses a key that is not the record's (`KeyDiffers`), a revision that is not the newest (`RevisionDiffers`), names of
-    what is not on the register (`ReferenceMissing`), and a label address that belongs to another key (`AddressTaken`).
+    Refuses a key that is not the record's (`KeyDiffers`), a change of a revision that is not the newest, or that was taken
+    out before another came to hold (`RevisionDiffers`), names of what is not on the register (`ReferenceMissing`), and a
+    label address that belongs to another key (`AddressTaken`).
     """
     kind = KIND_NAMED[change.kind]
     _check_key(change, kind)
@@ -31,8 +32,11 @@ def put_on_register(connection: Connection, change: RegisterChange) -> tuple[Rev
     chain = chain_of(connection, change.kind, change.key)
     newest = max(chain, key=lambda r: r.number, default=None)
     _check_revision(change, newest)
-    if newest is not None and newest.record == change.record and newest.valid_from == change.valid_from:
-        return newest, False
+    taken_out = _taken_out(change, chain)
+    for known in (newest, taken_out):
+        if known is not None and (known.record, known.valid_from) == (change.record, change.valid_from):
+            return known, False
+    _check_seen(change, standing_on(chain, change.valid_from), taken_out)
     check_references(connection, change)
     if kind.letter is not None:
         claim_addresses(connection, change, kind.letter)
@@ -58,6 +62,29 @@ def _check_revision(change: RegisterChange, newest: Revision[Any] | None) -> Non
     stands = f"revision {newest.number} is the newest" if newest else "it is not on the register yet"
     asked = "a revision" if change.against == ANY_REVISION else f"revision {change.against}"
     raise RevisionDiffers(f"Asked to change {asked} of {change.key!r}, but {stands}.", key=change.key)
+
+
+def _taken_out(change: RegisterChange, chain: Chain) -> Revision[Any] | None:
+    """The revision from which a change was made; None where it was made from nothing that is here."""
+    if change.taken_out is None or not chain:
+        return None
+    found = next((revision for revision in chain if revision.number == change.taken_out), None)
+    if found is None:
+        said = f"{change.key!r} was taken out as revision {change.taken_out}, which is not on this register."
+        raise RevisionDiffers(f"{said} Take it out again, and change that.", key=change.key)
+    return found
+
+
+def _check_seen(change: RegisterChange, holds: Revision[Any] | None, taken_out: Revision[Any] | None) -> None:
+    """Refuse to put a change over a revision that whoever made it has not seen."""
+    if holds is None or taken_out is None:
+        return
+    if (holds.valid_from, holds.number) > (taken_out.valid_from, taken_out.number):
+        said = (
+            f"{change.key!r} was taken out as revision {taken_out.number}; on {change.valid_from.isoformat()} revision"
+        )
+        way_out = "Take it out as it holds on that day, and change that."
+        raise RevisionDiffers(f"{said} {holds.number} holds. {way_out}", key=change.key)
 
 
 def _keep(connection: Connection, change: RegisterChange, number: int) -> None:

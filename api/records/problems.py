@@ -92,7 +92,7 @@ PROBLEMS: Final = (
     ),
     Problem(
         "revision-differs", "It was changed in the meantime",
-        "The revision in `If-Match` is not the revision in force.",
+        "The revision in `If-Match` is not the newest, or another revision holds than the one that was taken out.",
         "Read it again, look at what changed, and send your change with the new ETag.",
     ),
     Problem(
