@@ -29,7 +29,7 @@ def _open(calculation: Calculation) -> None:
         @CALCULATIONS.arguments(wire_shape(calculation.asked), example=example)
         @CALCULATIONS.response(200, wire_shape(calculation.answered), example=answered)
         def post(self, question: Any) -> Response:
-            asked({})
+            asked()
             return answer(calculation.work(question))
 
     Calculated.post.__doc__ = calculation.says
