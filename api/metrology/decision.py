@@ -132,7 +132,7 @@ def probability_of_conformity(value: float, u: float, lower: float, upper: float
     0.66
     """
     low, high = (lower - value) / u, (upper - value) / u
-    if low > 0:  # the mirror image, so that two values near 0 are subtracted and not two near 1
+    if low + high > 0:  # the mirror image: one answer for both signs, and two values near 0 subtracted, not two near 1
         low, high = -high, -low
     return _below(high, degrees) - _below(low, degrees)
 

@@ -9,7 +9,7 @@ from typing import Any
 
 import mpmath
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 from scipy import special, stats
 
@@ -294,6 +294,7 @@ def test_the_probability_with_few_degrees_agrees_with_the_reference_library(
 
 
 @given(st.floats(-3, 3), st.floats(0.01, 2), st.floats(0, 2), st.sampled_from([math.inf, 2.0, 8.13, 5000.0]))
+@example(5.6e-19, 0.015625, 5.6e-19, math.inf)  # a limit at zero, where only one of the mirror images would be turned
 def test_the_probability_is_symmetric_in_the_error(value: float, u: float, tolerance: float, degrees: float) -> None:
     found = probability_of_conformity(value, u, -tolerance, tolerance, degrees)
 
