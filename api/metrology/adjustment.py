@@ -30,11 +30,14 @@ def span_load(adjustment: Adjustment, scale: Scale, pieces: Mapping[str, Piece],
     else:
         load = adjustment.at_load.kg if adjustment.at_load else Decimal(0)
     top = capacity_in(scale, unit)
-    heavy = load >= least_span_load(scale, unit, policy).kg
-    advised = load >= top.max_kg * policy.advised_span_share
+    least, advised = least_span_load(scale, unit, policy).kg, EXACT.multiply(top.max_kg, policy.advised_span_share)
+    heavy = load >= least
+    said = _sentence(load, top.max_kg, f"{top.max:f} {label_of(unit)}", heavy, load >= advised, policy)
     return SpanLoad(
-        load, top.max_kg, _sentence(load, top.max_kg, f"{top.max:f} {label_of(unit)}", heavy, advised, policy), heavy
-    )
+        load, top.max_kg, said, heavy, float(load) / float(top.max_kg),
+        policy.least_span_share, least, policy.source_of("least_span_share"),
+        policy.advised_span_share, advised, policy.source_of("advised_span_share"),
+    )  # fmt: skip
 
 
 def _largest_unit(scale: Scale) -> str:

@@ -82,12 +82,22 @@ class PhaseJudgement:
 
 @dataclass(frozen=True, slots=True)
 class SpanLoad:
-    """The load at which the span was adjusted, against the capacity of the unit it was adjusted in."""
+    """The load at which the span was adjusted, against the capacity of the unit it was adjusted in.
+
+    `share` is load / capacity; `least_kg` and `advised_kg` are the policy's shares of that capacity, with their sources.
+    """
 
     load_kg: Decimal
     capacity_kg: Decimal
     sentence: str
     heavy_enough: bool
+    share: float
+    least_share: Decimal
+    least_kg: Decimal
+    least_source: str
+    advised_share: Decimal
+    advised_kg: Decimal
+    advised_source: str
 
 
 RestsOn = Literal["own readings", "as found: nothing was adjusted", "nothing"]

@@ -11,6 +11,9 @@ RequiredTest = Literal["zero", "increasing", "decreasing", "eccentricity", "repe
 RuleName = Literal["simple acceptance", "guarded acceptance", "four zones"]
 
 
+NO_SOURCE: Final = "the policy names no source"
+
+
 @dataclass(frozen=True, slots=True)
 class PolicySource:
     """Where one policy number comes from."""
@@ -48,6 +51,10 @@ class Policy:
     exempt: Annotated[tuple[Exempt, ...], Many(40)] = (Exempt("sling", "eccentricity"),)
     due_date_on_certificate: bool = False
     sources: Annotated[tuple[PolicySource, ...], Many(40)] = field(default=())
+
+    def source_of(self, number: str) -> str:
+        """Return the source line of one of the policy's numbers, or that it names none."""
+        return next((line.source for line in self.sources if line.of == number), NO_SOURCE)
 
 
 # The test of readings that a reading's word belongs to.

@@ -2,10 +2,14 @@
 
 What several points share (ranges, loads, tolerances, budgets, contributions) stands once and is pointed at by its place in
 the list; `read_working` puts it back. A phase as left stands only where it has readings of its own.
+
+`judgement/2` writes every number on the way to a verdict. `judgement/1` did not: it left out infinite degrees of freedom,
+what the span load was held against, and much that is named below. A kept working is never rewritten, so both are read.
 """
 
 import math
 from collections.abc import Callable
+from decimal import Decimal
 from typing import Any
 
 from api.metrology.budget import Budget, Contribution
@@ -16,7 +20,9 @@ from api.metrology.tolerance import Tolerance
 from api.metrology.weights import Piece, ReferenceLoad
 from api.records.documents import document_of
 
-VERSION = "judgement/1"
+VERSION = "judgement/2"
+# Degrees of freedom that nothing limits (GUM G.4.3): JSON has no number for them.
+INFINITE = "infinite"
 _LIST_OF = {"range": "ranges", "load": "loads", "tolerance": "tolerances", "budget": "budgets"}
 _SHARED = (*_LIST_OF.values(), "contributions")
 
@@ -63,15 +69,17 @@ class _Shared:
 
 
 def _contribution(contribution: Contribution) -> dict[str, Any]:
-    document = {
+    return {
         "name": contribution.name,
         "standard_uncertainty_kg": contribution.standard_uncertainty,
         "distribution": contribution.distribution,
+        "degrees_of_freedom": _degrees(contribution.degrees_of_freedom),
         "source": contribution.source,
     }
-    if not math.isinf(contribution.degrees_of_freedom):
-        document["degrees_of_freedom"] = contribution.degrees_of_freedom
-    return document
+
+
+def _degrees(of_freedom: float) -> float | str:
+    return INFINITE if math.isinf(of_freedom) else of_freedom
 
 
 def flag_document(flag: Flag) -> dict[str, Any]:
@@ -89,7 +97,14 @@ def _span(judgement: Judgement) -> dict[str, Any] | None:
         "capacity_kg": f"{span.capacity_kg:f}",
         "heavy_enough": span.heavy_enough,
         "sentence": span.sentence,
+        "share": span.share,
+        "least": _share(span.least_share, span.least_kg, span.least_source),
+        "advised": _share(span.advised_share, span.advised_kg, span.advised_source),
     }
+
+
+def _share(share: Decimal, load_kg: Decimal, source: str) -> dict[str, str]:
+    return {"share": f"{share:f}", "load_kg": f"{load_kg:f}", "source": source}
 
 
 def _piece(piece: Piece) -> dict[str, Any]:
@@ -181,17 +196,15 @@ def _tolerance(tolerance: Tolerance) -> dict[str, Any]:
 
 
 def _budget(budget: Budget, shared: _Shared) -> dict[str, Any]:
-    document: dict[str, Any] = {
+    return {
         "u_kg": budget.combined,
+        "degrees_of_freedom": _degrees(budget.effective_degrees_of_freedom),
         "k": budget.k,
         "coverage_probability": budget.probability,
         "expanded_kg": budget.expanded,
         "printed_kg": f"{budget.printed:f}",
         "contributions": [shared.place_of("contributions", c, _contribution) for c in budget.contributions],
     }
-    if not math.isinf(budget.effective_degrees_of_freedom):
-        document["degrees_of_freedom"] = budget.effective_degrees_of_freedom
-    return document
 
 
 def _test(test: JudgedTest) -> dict[str, Any]:

@@ -6,11 +6,10 @@ from typing import Any
 from api.records.documents import read_mass
 from site_builder.beam import verdict
 from site_builder.markup import Child, Html, between, join, tag
+from site_builder.pages.arithmetic_of_span import span
 from site_builder.pages.measurement import arithmetic_id, phases_of, reading_id
-from site_builder.pages.tables import Column, section, table, unfold
+from site_builder.pages.tables import Column, Line, lines, section, table, unfold
 from site_builder.text import UNIT_SPACE, as_printed, as_shown, capital, in_unit, kilograms, number, three_digits
-
-Line = tuple[str, Child, Child]
 
 _DISTRIBUTIONS = {"t": "Student's t"}
 
@@ -21,6 +20,8 @@ def arithmetic(judged: dict[str, Any], unit: str) -> Html:
     for key, heading, phase in phases_of(judged):
         blocks.append(tag("h3", heading))
         blocks += [_point(key, phase, point, judged, unit) for point in phase["points"]]
+    if judged.get("span"):
+        blocks += [tag("h3", "Adjustment"), span(judged["span"], unit)]
     return section(
         "How every number came about",
         tag(
@@ -39,35 +40,23 @@ def _point(key: str, phase: dict[str, Any], point: dict[str, Any], judged: dict[
     u = f", U {as_printed(point['printed_kg'], unit)}{UNIT_SPACE}{unit}" if point.get("printed_kg") else ""
     return unfold(
         join(f"{kilograms(point['nominal_kg'], unit)}, {point['test']}{place}{error}{u} ", verdict(point["verdict"])),
-        _sum(_lines(key, phase, point, judged, unit), arithmetic_id(key, point)),
+        lines(_lines(key, phase, point, judged, unit), arithmetic_id(key, point)),
         _budget(point, judged, unit),
     )
 
 
-def _sum(lines: list[Line], id_: str) -> Html:
-    """The id stands inside what unfolds: a link to it opens it."""
-    return tag(
-        "dl",
-        [tag("div", tag("dt", name), tag("dd", how), tag("dd", value, class_="n")) for name, how, value in lines],
-        class_="sum",
-        id=id_,
-    )
-
-
 def _lines(key: str, phase: dict[str, Any], point: dict[str, Any], judged: dict[str, Any], unit: str) -> list[Line]:
-    lines: list[Line] = [
+    told: list[Line] = [
         _indication(key, point, unit),
         ("load", _nominal_words(point), kilograms(point["nominal_kg"], unit)),
     ]
     if point.get("reference_kg") is not None:
-        lines.append(("reference", _pieces(point, judged, unit), kilograms(point["reference_kg"], unit)))
+        told.append(("reference", _pieces(point, judged, unit), kilograms(point["reference_kg"], unit)))
     if point.get("error_kg") is not None:
-        lines.append(("error", "indication − reference, exact", kilograms(point["error_kg"], unit, signed=True)))
+        told.append(("error", "indication − reference, exact", kilograms(point["error_kg"], unit, signed=True)))
     if point.get("tolerance_kg") is not None:
-        lines.append(_tolerance(point, unit))
-    lines += _uncertainty(point, unit)
-    lines += _decision(phase, point, unit)
-    return lines
+        told.append(_tolerance(point, unit))
+    return [*told, *_uncertainty(point, unit), *_decision(phase, point, unit)]
 
 
 def _indication(key: str, point: dict[str, Any], unit: str) -> Line:
@@ -118,13 +107,9 @@ def _tolerance(point: dict[str, Any], unit: str) -> Line:
 def _uncertainty(point: dict[str, Any], unit: str) -> list[Line]:
     if point.get("u_kg") is None:
         return []
-    degrees = point.get("degrees_of_freedom")
-    effective = (
-        f"effective degrees of freedom {number(f'{degrees:.0f}')}"
-        if degrees is not None
-        else "degrees of freedom without bound"
-    )
-    lines: list[Line] = [
+    degrees = _degrees(point)
+    effective = f"effective degrees of freedom {degrees}" if degrees else "degrees of freedom without bound"
+    told: list[Line] = [
         (
             "u",
             "root of the sum of the squares of the contributions below",
@@ -132,17 +117,21 @@ def _uncertainty(point: dict[str, Any], unit: str) -> list[Line]:
         )
     ]
     if point.get("k") is not None:
-        lines.append(("k", f"{effective}; coverage {coverage_words(point)}", number(f"{point['k']:.2f}")))
+        told.append(("k", f"{effective}; coverage {coverage_words(point)}", number(f"{point['k']:.2f}")))
     if point.get("printed_kg"):
         full = (
             f"k × u = {three_digits(point['expanded_kg'], unit)} {unit}, "
             if point.get("expanded_kg") is not None
             else ""
         )
-        lines.append(
-            ("U", f"{full}printed to two digits", f"{as_printed(point['printed_kg'], unit)}{UNIT_SPACE}{unit}")
-        )
-    return lines
+        told.append(("U", f"{full}printed to two digits", f"{as_printed(point['printed_kg'], unit)}{UNIT_SPACE}{unit}"))
+    return told
+
+
+def _degrees(of: dict[str, Any]) -> str | None:
+    """Finite degrees of freedom in words, or None; the first version of the working left infinite ones out."""
+    degrees = of.get("degrees_of_freedom", "infinite")
+    return None if degrees == "infinite" else number(f"{degrees:.0f}")
 
 
 def coverage_words(point: dict[str, Any]) -> str:
@@ -153,15 +142,15 @@ def coverage_words(point: dict[str, Any]) -> str:
 
 def _decision(phase: dict[str, Any], point: dict[str, Any], unit: str) -> list[Line]:
     rule = phase["rule"]
-    lines: list[Line] = [
+    told: list[Line] = [
         ("rule", join(f"{rule['name']}: {rule['source']}", _compared(point, unit)), verdict(point["verdict"]))
     ]
     if point.get("probability") is not None:
-        lines.append(
+        told.append(
             ("conformity", "probability that the true error lies within the tolerance", _percent(point["probability"]))
         )
-    lines += [("because", capital(reason["sentence"]), None) for reason in point["reasons"]]
-    return lines
+    told += [("because", capital(reason["sentence"]), None) for reason in point["reasons"]]
+    return told
 
 
 def _compared(point: dict[str, Any], unit: str) -> str:
@@ -192,11 +181,10 @@ def _budget(point: dict[str, Any], judged: dict[str, Any], unit: str) -> Html | 
 
 
 def _contribution(line: dict[str, Any], unit: str) -> list[Child]:
-    degrees = line.get("degrees_of_freedom")
     return [
         line["name"],
         three_digits(line["standard_uncertainty_kg"], unit),
         _DISTRIBUTIONS.get(line["distribution"], line["distribution"]),
-        number(f"{degrees:.0f}") if degrees is not None else "∞",
+        _degrees(line) or "∞",
         line["source"],
     ]

@@ -5,6 +5,9 @@ from dataclasses import dataclass
 
 from site_builder.markup import Child, Html, tag
 
+# A line of arithmetic: what it is, how it came about, the value.
+Line = tuple[str, Child, Child]
+
 
 @dataclass(frozen=True, slots=True)
 class Column:
@@ -66,6 +69,13 @@ def _cell_class(column: Column, cell: Child) -> str | None:
 def facts(pairs: Iterable[tuple[str, Child]], class_: str = "facts") -> Html:
     """Return facts with their names; a fact that is not there is left out."""
     return tag("dl", [tag("div", tag("dt", name), tag("dd", value)) for name, value in pairs if value], class_=class_)
+
+
+def lines(of: Iterable[Line], id_: str | None = None) -> Html:
+    """Return arithmetic line by line: what it is, how it came about, the value. The id stands inside what unfolds: a link
+    to it opens it."""
+    rows = [tag("div", tag("dt", name), tag("dd", how), tag("dd", value, class_="n")) for name, how, value in of]
+    return tag("dl", rows, class_="sum", id=id_)
 
 
 def section(heading: str, *inside: Child, id_: str | None = None, class_: str | None = None) -> Html:

@@ -101,6 +101,22 @@ def test_the_owners_own_share_counts() -> None:
     assert "below the 80 %" in found.sentence
 
 
+def test_the_span_load_tells_its_share_and_the_loads_it_was_held_against() -> None:
+    found = span_load(a_span(pounds("400")), DUAL, {}, STARTING)
+
+    assert found.share == pytest.approx(2 / 3, rel=1e-15)
+    assert (found.least_share, found.least_kg) == (Decimal("0.5"), Decimal("136.077711"))  # 300 lb
+    assert (found.advised_share, found.advised_kg) == (Decimal("0.7"), Decimal("190.5087954"))  # 420 lb
+    assert "at least half the capacity" in found.least_source
+    assert "70 to 100 %" in found.advised_source
+
+
+def test_a_policy_without_a_source_line_says_that_it_names_none() -> None:
+    found = span_load(a_span(kg("230")), PLAIN, {}, replace(STARTING, sources=()))
+
+    assert (found.least_source, found.advised_source) == ("the policy names no source", "the policy names no source")
+
+
 def test_a_span_without_a_load_is_no_load_at_all() -> None:
     found = span_load(Adjustment("span"), PLAIN, {}, STARTING)
 

@@ -52,7 +52,7 @@ def test_every_working_fits_its_digest(world: Connection) -> None:
 
     assert len(rows) == len(VISITS)
     assert all(digest_of(row.working.encode()) == row.working_digest for row in rows)
-    assert {row.working_version for row in rows} == {"judgement/1"}
+    assert {row.working_version for row in rows} == {"judgement/2"}
     assert all(row.number == 1 and row.program for row in rows)
 
 

@@ -51,6 +51,11 @@ def pairs(judgement: Judgement) -> list[tuple[PointJudgement, dict[str, Any]]]:
     return [pair for phase, read in together for pair in zip(phase.points, read["points"], strict=True)]
 
 
+def degrees_read(of: dict[str, Any]) -> float:
+    """Return degrees of freedom as a number again."""
+    return math.inf if of["degrees_of_freedom"] == "infinite" else float(of["degrees_of_freedom"])
+
+
 VISITS = {
     "adjusted": an_adjusted_judgement(),
     "fine display by R 76": judge(a_case(a_submission(sound_readings()), "r76", FINE)),
@@ -105,10 +110,10 @@ def test_every_point_reads_back_its_whole_budget(judgement: Judgement) -> None:
             budget.combined, budget.k, budget.probability, budget.expanded,
         )  # fmt: skip
         assert Decimal(read["printed_kg"]) == budget.printed
-        assert read.get("degrees_of_freedom", math.inf) == budget.effective_degrees_of_freedom
+        assert degrees_read(read) == budget.effective_degrees_of_freedom
         told = [contributions[place] for place in read["contributions"]]
         assert [
-            (c["name"], c["standard_uncertainty_kg"], c["distribution"], c["source"], c.get("degrees_of_freedom", math.inf))
+            (c["name"], c["standard_uncertainty_kg"], c["distribution"], c["source"], degrees_read(c))
             for c in told
         ] == [
             (c.name, c.standard_uncertainty, c.distribution, c.source, c.degrees_of_freedom)
@@ -116,6 +121,15 @@ def test_every_point_reads_back_its_whole_budget(judgement: Judgement) -> None:
         ]  # fmt: skip
         if point.probability is not None:
             assert read["probability"] == printed_probability(point.probability)
+
+
+def test_degrees_of_freedom_that_nothing_limits_are_written_as_infinite() -> None:
+    working = stored(VISITS["adjusted"])
+
+    told = {c["name"]: c["degrees_of_freedom"] for c in working["contributions"]}
+    assert told["rounding at load"] == "infinite"
+    assert told["repeatability"] == 2
+    assert "Infinity" not in json.dumps(working)
 
 
 @every_visit
@@ -166,6 +180,10 @@ def test_the_visit_reads_back_its_span_load_flags_notes_and_weights() -> None:
 
     assert read["span"]["load_kg"] == "300.0"
     assert read["span"]["heavy_enough"] is True
+    assert read["span"]["share"] == 1.0
+    assert (read["span"]["least"]["share"], read["span"]["least"]["load_kg"]) == ("0.5", "150.0")
+    assert (read["span"]["advised"]["share"], read["span"]["advised"]["load_kg"]) == ("0.7", "210.0")
+    assert read["span"]["least"]["source"] == STARTING.source_of("least_span_share")
     assert read["flags"] == [flag_document(flag) for flag in judgement.flags] != []
     assert read["notes"] == [flag_document(note) for note in judgement.notes]
     assert [w["piece"] for w in read["weights"]] == [piece.code for piece in judgement.pieces]
@@ -178,7 +196,7 @@ def test_the_visit_reads_back_its_span_load_flags_notes_and_weights() -> None:
 def test_it_says_what_it_was_judged_with() -> None:
     read = read_working(stored(an_adjusted_judgement()))
 
-    assert read["version"] == "judgement/1"
+    assert read["version"] == "judgement/2"
     assert {name: read[name] for name in JUDGED_WITH} == JUDGED_WITH
 
 

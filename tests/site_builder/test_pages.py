@@ -2,6 +2,7 @@
 
 import json
 import re
+from copy import deepcopy
 from dataclasses import replace
 from html import unescape
 from typing import Any
@@ -10,6 +11,7 @@ import pytest
 
 from api.records.cautions import CAUTIONS
 from site_builder.page import Touch
+from site_builder.pages.arithmetic import arithmetic
 from site_builder.pages.certificate import certificate_page
 from site_builder.pages.device import device_page
 from site_builder.pages.home import home_page
@@ -158,6 +160,36 @@ def test_the_arithmetic_names_every_contribution_with_its_source(site: Site) -> 
         line = judged["contributions"][index]
         assert line["name"] in said
         assert line["source"] in said
+
+
+def arithmetic_words(judged: dict[str, Any]) -> str:
+    """Return what a reader sees of the arithmetic of a visit."""
+    return words(arithmetic(judged, "kg"))
+
+
+def test_the_span_load_is_held_against_the_least_and_the_advised_load_in_numbers(site: Site) -> None:
+    for address in ("d/a-04", "c/qg-2026-0012"):
+        said = words(site.page(address))
+
+        assert "share span load / capacity = 200 / 200 100 %" in said
+        assert (
+            "least load 50 % of 200: span adjusted with at least half the capacity: common practice, no source" in said
+        )
+        assert "advised load 70 % of 200: span adjusted with 70 to 100 % of capacity" in said
+        assert "200 ≥ 140 140 kg" in said
+
+
+def test_a_working_of_the_first_version_is_still_shown_with_infinite_degrees_of_freedom() -> None:
+    judged = deepcopy(a_04().history[0]["working"])
+    for contribution in judged["contributions"]:
+        if contribution["degrees_of_freedom"] == "infinite":
+            del contribution["degrees_of_freedom"]
+    judged["span"] = {name: judged["span"][name] for name in ("load_kg", "capacity_kg", "heavy_enough", "sentence")}
+
+    said = arithmetic_words(judged)
+
+    assert "rectangular ∞ d / (2 sqrt 3)" in said
+    assert "span load sum of the marked values" in said
 
 
 def test_every_visit_and_attempt_is_on_the_time_line(site: Site) -> None:
