@@ -6,6 +6,7 @@ from typing import Literal
 
 from api.metrology.budget import Budget
 from api.metrology.decision import DecisionRule
+from api.metrology.mass import Mass
 from api.metrology.readings import Reading
 from api.metrology.refusals import Refusal
 from api.metrology.scale import Range
@@ -38,8 +39,26 @@ class ProvenRange:
 
 
 @dataclass(frozen=True, slots=True)
+class Change:
+    """What a small added load did: indication before, load added and the most that may be, the change seen and required.
+
+    `seen_kg` is the indication after minus the one before, exact; None where the one before was not recorded.
+    """
+
+    before: Mass | None
+    added: Mass | None
+    most_added_kg: Decimal
+    seen_kg: Decimal | None
+    required_kg: Decimal
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
 class PointJudgement:
-    """One reading judged: load, error, tolerance, budget, verdict, and the reasons where it is not plain."""
+    """One reading judged: load, error, tolerance, budget, verdict, and the reasons where it is not plain.
+
+    Discrimination has a change instead of an error, a tolerance and a budget.
+    """
 
     reading: Reading
     nominal_kg: Decimal
@@ -51,11 +70,15 @@ class PointJudgement:
     probability: float | None
     verdict: Verdict
     reasons: tuple[Flag, ...] = ()
+    change: Change | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class JudgedTest:
-    """One test of a phase: its verdict, what was measured against which limit, in words."""
+    """One test of a phase: its verdict, what was measured against which limit, in words.
+
+    What was measured passes at most at the limit, a change at least at it.
+    """
 
     test: str
     required: bool
@@ -64,6 +87,8 @@ class JudgedTest:
     measured_kg: Decimal | None = None
     limit_kg: Decimal | None = None
     reasons: tuple[Flag, ...] = ()
+    limit_is: Literal["at most", "at least"] = "at most"
+    limit_source: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from api.metrology import contributions
 from api.metrology.budget import Budget, Contribution
 from api.metrology.contributions import Corners
 from api.metrology.decision import DecisionRule, decide, probability_of_conformity
-from api.metrology.discrimination import judge_discrimination
+from api.metrology.discrimination import change_of, judge_discrimination
 from api.metrology.judgement import Flag, PointJudgement, flag_of
 from api.metrology.policy import Policy
 from api.metrology.readings import Reading
@@ -135,11 +135,13 @@ def _judge_change(reading: Reading, nominal: Decimal, context: PhaseContext) -> 
     """Discrimination asks for a change, not for an error: its reading has no tolerance of its own."""
     reasons: list[Flag] = []
     in_use = _range_of(reading, nominal, context, reasons)
-    verdict: Verdict = "undecided"
-    if in_use is not None:
-        verdict, why = judge_discrimination(reading, in_use, context.scheme.name)
-        reasons += why
-    return PointJudgement(reading, nominal, in_use, None, None, None, None, None, verdict, tuple(reasons))
+    if in_use is None:
+        return PointJudgement(reading, nominal, None, None, None, None, None, None, "undecided", tuple(reasons))
+    change = change_of(reading, in_use, context.scheme.name)
+    verdict, why = judge_discrimination(change)
+    return PointJudgement(
+        reading, nominal, in_use, None, None, None, None, None, verdict, (*reasons, *why), change=change
+    )
 
 
 def _declared(reading: Reading) -> Decimal:

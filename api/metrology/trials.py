@@ -176,6 +176,14 @@ def _one_load(points: Sequence[PointJudgement], required: bool, context: PhaseCo
 
 
 def _discrimination(points: Sequence[PointJudgement], required: bool) -> JudgedTest:
-    loads = ", ".join(_plain(p.nominal_kg) for p in points)
+    """Of several loads the smallest change among those that decide the verdict is shown, beside what it had to be."""
+    words = f"1.4 d added at {', '.join(_plain(p.nominal_kg) for p in points)} kg; smallest change"
     verdict = worst(p.verdict for p in points)
-    return JudgedTest("discrimination", required, verdict, f"1.4 d added at {loads} kg", reasons=_reasons_of(points))
+    seen = [p.change for p in points if p.change is not None and p.verdict == verdict]
+    shown = min(seen, key=lambda c: Decimal("Infinity") if c.seen_kg is None else c.seen_kg, default=None)
+    if shown is None:
+        return JudgedTest("discrimination", required, verdict, words, reasons=_reasons_of(points), limit_is="at least")
+    return JudgedTest(
+        "discrimination", required, verdict, words, shown.seen_kg, shown.required_kg, _reasons_of(points),
+        "at least", shown.source,
+    )  # fmt: skip

@@ -13,7 +13,7 @@ from decimal import Decimal
 from typing import Any
 
 from api.metrology.budget import Budget, Contribution
-from api.metrology.judgement import Flag, JudgedTest, Judgement, PhaseJudgement, PointJudgement
+from api.metrology.judgement import Change, Flag, JudgedTest, Judgement, PhaseJudgement, PointJudgement
 from api.metrology.rounding import printed_probability
 from api.metrology.scale import Range
 from api.metrology.tolerance import Tolerance
@@ -161,6 +161,8 @@ def _point(point: PointJudgement, shared: _Shared) -> dict[str, Any]:
         document["reasons"] = [{"code": reason.code, "sentence": reason.sentence} for reason in point.reasons]
     if point.in_use is not None:
         document["range"] = shared.place_of("ranges", point.in_use, _range)
+    if point.change is not None:
+        document["change"] = _change(point.change)
     if point.load is not None:
         document["load"] = shared.place_of("loads", point.load, _load)
     elif reading.pieces:
@@ -173,6 +175,18 @@ def _point(point: PointJudgement, shared: _Shared) -> dict[str, Any]:
     if point.probability is not None:
         document["probability"] = printed_probability(point.probability)
     return document
+
+
+def _change(change: Change) -> dict[str, Any]:
+    numbers = {
+        "before": document_of(change.before) if change.before else None,
+        "added": document_of(change.added) if change.added else None,
+        "most_added_kg": f"{change.most_added_kg:f}",
+        "seen_kg": None if change.seen_kg is None else f"{change.seen_kg:f}",
+        "required_kg": f"{change.required_kg:f}",
+        "source": change.source,
+    }
+    return {name: value for name, value in numbers.items() if value is not None}
 
 
 def _range(r: Range) -> dict[str, Any]:
@@ -219,6 +233,9 @@ def _test(test: JudgedTest) -> dict[str, Any]:
         document["measured"] = f"{test.measured_kg.normalize():f} kg"
     if test.limit_kg is not None:
         document["limit"] = f"{test.limit_kg.normalize():f} kg"
+        document["limit_is"] = test.limit_is
+    if test.limit_source:
+        document["limit_source"] = test.limit_source
     return document
 
 

@@ -6,6 +6,7 @@ from typing import Any
 from api.records.documents import read_mass
 from site_builder.beam import verdict
 from site_builder.markup import Child, Html, between, join, tag
+from site_builder.pages.arithmetic_of_change import change
 from site_builder.pages.arithmetic_of_span import span
 from site_builder.pages.measurement import arithmetic_id, phases_of, reading_id
 from site_builder.pages.tables import Column, Line, lines, section, table, unfold
@@ -50,6 +51,8 @@ def _lines(key: str, phase: dict[str, Any], point: dict[str, Any], judged: dict[
         _indication(key, point, unit),
         ("load", _nominal_words(point), kilograms(point["nominal_kg"], unit)),
     ]
+    if point.get("change"):
+        told += change(point, unit)
     if point.get("reference_kg") is not None:
         told.append(("reference", _pieces(point, judged, unit), kilograms(point["reference_kg"], unit)))
     if point.get("error_kg") is not None:

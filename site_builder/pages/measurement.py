@@ -104,7 +104,7 @@ def tests_table(phase: Phase, unit: str) -> Html:
         [
             capital(t["test"]),
             _mass(t.get("measured"), unit),
-            _mass(t.get("limit"), unit),
+            _limit(t, unit),
             join(verdict(t["verdict"]), None if t["required"] else tag("span", " not required", class_="soft")),
             between(
                 " ",
@@ -114,6 +114,12 @@ def tests_table(phase: Phase, unit: str) -> Html:
         for t in phase["tests"]
     ]
     return table(columns, rows, "The tests, each the worst of its points", "tests")
+
+
+def _limit(test: dict[str, Any], unit: str) -> Child:
+    """A limit bounds what was measured from above, unless it says that it is the least."""
+    shown = _mass(test.get("limit"), unit)
+    return f"at least {shown}" if shown and test.get("limit_is") == "at least" else shown
 
 
 def _mass(text: str | None, unit: str) -> str | None:

@@ -4,11 +4,13 @@ OIML R 76-1:2006 3.8.2.2 and NIST HB 44 section 2.20 T.N.7.2 and N.1.5, from mem
 of HB 44 are also in Canada's specification SI/98-81.
 """
 
+from collections.abc import Sequence
 from decimal import Decimal
 
 import pytest
 
-from api.metrology.discrimination import judge_discrimination
+from api.metrology.discrimination import change_of, judge_discrimination
+from api.metrology.judgement import Flag, JudgedTest
 from api.metrology.judging import judge
 from api.metrology.mass import Mass
 from api.metrology.readings import Reading
@@ -25,6 +27,10 @@ def a_change(shown: str, added: str | None = "0.14", before: str | None = "100.0
     return a_reading(
         "discrimination", "100.0", shown, before=kg(before) if before else None, added=kg(added) if added else None
     )
+
+
+def judged(reading: Reading, in_use: Range = IN_USE, scheme: SchemeName = "hb44") -> tuple[Verdict, Sequence[Flag]]:
+    return judge_discrimination(change_of(reading, in_use, scheme))
 
 
 @pytest.mark.parametrize(
@@ -45,12 +51,12 @@ def a_change(shown: str, added: str | None = "0.14", before: str | None = "100.0
 def test_hb44_asks_for_two_divisions_and_r76_for_a_clear_change(
     shown: str, scheme: SchemeName, verdict: Verdict
 ) -> None:
-    assert judge_discrimination(a_change(shown), IN_USE, scheme)[0] == verdict
+    assert judged(a_change(shown), IN_USE, scheme)[0] == verdict
 
 
 @pytest.mark.parametrize(("added", "verdict"), [("0.14", "pass"), ("0.10", "pass"), ("0.141", "undecided")])
 def test_more_than_one_point_four_divisions_added_decides_nothing(added: str, verdict: Verdict) -> None:
-    found, reasons = judge_discrimination(a_change("100.2", added), IN_USE, "hb44")
+    found, reasons = judged(a_change("100.2", added))
 
     assert found == verdict
     assert [reason.code for reason in reasons] == ([] if verdict == "pass" else ["too-much-added"])
@@ -66,7 +72,7 @@ def test_more_than_one_point_four_divisions_added_decides_nothing(added: str, ve
     ],
 )
 def test_what_is_not_plain_says_why(reading: Reading, code: str) -> None:
-    _, reasons = judge_discrimination(reading, IN_USE, "hb44")
+    _, reasons = judged(reading)
 
     assert [reason.code for reason in reasons] == [code]
 
@@ -75,7 +81,7 @@ def test_in_pounds_it_counts_the_division_in_pounds() -> None:
     shown, before, added = (Mass(Decimal(text), "[lb_av]") for text in ("220.4", "220.0", "0.28"))
     reading = Reading(1, "discrimination", shown, pieces=("100.0",), before=before, added=added)
 
-    assert judge_discrimination(reading, POUNDS, "hb44") == ("pass", [])
+    assert judged(reading, POUNDS) == ("pass", [])
 
 
 def test_in_a_visit_it_has_no_error_and_no_tolerance_of_its_own() -> None:
@@ -85,8 +91,62 @@ def test_in_a_visit_it_has_no_error_and_no_tolerance_of_its_own() -> None:
     point = found.points[-1]
     assert (point.verdict, point.error_kg, point.tolerance, point.budget) == ("pass", None, None, None)
     assert [(t.verdict, t.words) for t in found.tests if t.test == "discrimination"] == [
-        ("pass", "1.4 d added at 100 kg")
+        ("pass", "1.4 d added at 100 kg; smallest change")
     ]
+
+
+def test_the_point_carries_what_was_added_what_changed_and_what_had_to() -> None:
+    found = judge(a_case(a_submission([*sound_readings(), a_change("100.3")]))).as_found
+
+    assert found is not None
+    change = found.points[-1].change
+    assert change is not None
+    assert (found.points[-1].nominal_kg, change.before, change.added) == (Decimal("100.0"), kg("100.0"), kg("0.14"))
+    assert (change.most_added_kg, change.seen_kg, change.required_kg) == (
+        Decimal("0.14"), Decimal("0.3"), Decimal("0.2"),
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("scheme", "required", "source"),
+    [
+        ("hb44", "0.2", "NIST HB 44 section 2.20 T.N.7.2"),
+        ("r76", "0.1", "OIML R 76-1:2006 3.8.2.2"),
+        ("house", "0.1", "a house tolerance has no rule of its own"),
+    ],
+)
+def test_the_change_required_comes_with_the_source_of_its_rule(scheme: SchemeName, required: str, source: str) -> None:
+    change = change_of(a_change("100.1"), IN_USE, scheme)
+
+    assert change.required_kg == Decimal(required)
+    assert change.source.startswith(source)
+
+
+def discrimination(*readings: Reading) -> JudgedTest:
+    found = judge(a_case(a_submission([*sound_readings(), *readings]))).as_found
+    assert found is not None
+    return next(t for t in found.tests if t.test == "discrimination")
+
+
+def test_the_test_measures_the_smallest_change_against_the_least_one_required() -> None:
+    test = discrimination(a_change("100.3"), a_change("100.2"))
+
+    assert (test.verdict, test.measured_kg, test.limit_kg) == ("pass", Decimal("0.2"), Decimal("0.2"))
+    assert test.limit_is == "at least"
+    assert "T.N.7.2" in test.limit_source
+
+
+def test_of_several_changes_the_one_that_decides_the_verdict_is_measured() -> None:
+    # too much was added for the smallest change to count; the other one did not move at all
+    test = discrimination(a_change("99.9", added="0.2"), a_change("100.0"))
+
+    assert (test.verdict, test.measured_kg) == ("fail", Decimal("0.0"))
+
+
+def test_a_change_that_was_not_recorded_is_not_measured_but_its_limit_is_told() -> None:
+    test = discrimination(a_change("100.2", before=None))
+
+    assert (test.verdict, test.measured_kg, test.limit_kg) == ("undecided", None, Decimal("0.2"))
 
 
 def test_a_scale_that_does_not_answer_fails_the_phase_and_no_load_is_proven() -> None:

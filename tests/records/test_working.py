@@ -123,6 +123,21 @@ def test_every_point_reads_back_its_whole_budget(judgement: Judgement) -> None:
             assert read["probability"] == printed_probability(point.probability)
 
 
+def test_a_discrimination_reading_reads_back_its_change_and_what_it_had_to_be() -> None:
+    read = read_working(stored(VISITS["adjusted"]))["as_found"]
+
+    point = next(p for p in read["points"] if p["test"] == "discrimination")
+    source = point["change"].pop("source")
+    assert point["change"] == {
+        "before": {"value": "100.0", "unit": "kg"}, "added": {"value": "0.14", "unit": "kg"}, "most_added_kg": "0.14",
+        "seen_kg": "0.2", "required_kg": "0.2",
+    }  # fmt: skip
+    test = next(t for t in read["tests"] if t["test"] == "discrimination")
+    assert (test["measured"], test["limit"], test["limit_is"], test["limit_source"]) == (
+        "0.2 kg", "0.2 kg", "at least", source,
+    )  # fmt: skip
+
+
 def test_degrees_of_freedom_that_nothing_limits_are_written_as_infinite() -> None:
     working = stored(VISITS["adjusted"])
 

@@ -15,12 +15,29 @@ from site_builder.pages.arithmetic import arithmetic
 from site_builder.pages.certificate import certificate_page
 from site_builder.pages.device import device_page
 from site_builder.pages.home import home_page
+from site_builder.pages.measurement import tests_table as table_of_tests
 from site_builder.pages.use_answer import sentence, span_words
 from site_builder.text import escaped
 from site_builder.whole_site import TwoPagesOneAddress, every_page, page_count
 from site_builder.withheld import NOTICE, withheld
 from tests.site_builder.conftest import Site
-from tests.site_builder.samples import a_04, a_certificate, a_device, a_fleet, a_scale, b_02, e_06
+from tests.site_builder.samples import (
+    CODES,
+    MODELS,
+    TWENTY,
+    a_04,
+    a_certificate,
+    a_device,
+    a_fleet,
+    a_scale,
+    a_submission,
+    b_02,
+    e_06,
+    judged,
+    kg,
+    pieces,
+    readings,
+)  # fmt: skip
 
 
 def words(page: str) -> str:
@@ -177,6 +194,26 @@ def test_the_span_load_is_held_against_the_least_and_the_advised_load_in_numbers
         )
         assert "advised load 70 % of 200: span adjusted with 70 to 100 % of capacity" in said
         assert "200 ≥ 140 140 kg" in said
+
+
+def test_a_discrimination_reading_is_followed_from_the_load_added_to_its_verdict() -> None:
+    device, model = a_device("A-04"), MODELS["M-COL"]
+    changed = {
+        "seq": 90, "test": "discrimination", "pieces": ["W-01"], "before": kg("20.0"), "added": {"value": "140", "unit": "g"},
+        "indication": kg("20.2"),
+    }  # fmt: skip
+    sent = a_submission(device, "2026-10-14", [*readings(model, 0, CODES, TWENTY), changed])
+    working = judged(sent, model, pieces())
+
+    said = arithmetic_words(working)
+
+    assert "before displayed with the balance load alone 20.0 kg" in said
+    assert "added at most 1.4 d; 0.14 ≤ 0.14 140 g" in said
+    assert "change indication − before, exact +0.2 kg" in said
+    assert "NIST HB 44 section 2.20 T.N.7.2 and N.1.5" in said
+    assert "change 0.2 ≥ required 0.2 0.2 kg" in said
+    tests = words(table_of_tests(working["as_found"], "kg"))
+    assert "Discrimination 0.2 kg at least 0.2 kg pass" in tests
 
 
 def test_a_working_of_the_first_version_is_still_shown_with_infinite_degrees_of_freedom() -> None:
