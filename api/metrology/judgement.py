@@ -74,6 +74,22 @@ class PointJudgement:
 
 
 @dataclass(frozen=True, slots=True)
+class OneLoad:
+    """The results of one load side by side, in kilograms: how many, the smallest, the largest, and what their range may be.
+
+    `limit_kg` is None where the scheme sets no limit to the range, or where a result has no tolerance to make one from.
+    """
+
+    nominal_kg: Decimal
+    results: int
+    smallest_kg: Decimal
+    largest_kg: Decimal
+    limit_kg: Decimal | None
+    limit_counted: str
+    verdict: Verdict
+
+
+@dataclass(frozen=True, slots=True)
 class JudgedTest:
     """One test of a phase: its verdict, what was measured against which limit, in words.
 
@@ -89,6 +105,7 @@ class JudgedTest:
     reasons: tuple[Flag, ...] = ()
     limit_is: Literal["at most", "at least"] = "at most"
     limit_source: str = ""
+    loads: tuple[OneLoad, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

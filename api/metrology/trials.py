@@ -10,9 +10,10 @@ from dataclasses import replace
 from decimal import Decimal
 
 from api.metrology.eccentricity import missing_positions, range_of_positions, too_light
-from api.metrology.judgement import Flag, JudgedTest, PointJudgement, flag_of
+from api.metrology.judgement import Flag, JudgedTest, OneLoad, PointJudgement, flag_of
 from api.metrology.point_judging import PhaseContext
 from api.metrology.policy import TEST_OF
+from api.metrology.range_limits import RangeTest, range_limit, range_rule
 from api.metrology.refusals import Refusal
 from api.metrology.repeatability import range_of
 from api.metrology.verdict import Verdict, worst
@@ -57,7 +58,10 @@ def _judged(test: str, points: Sequence[PointJudgement], required: bool, context
         verdicts.append("undecided")
         reasons = (*reasons, few)
     largest = max((abs(p.error_kg) for p in points if p.error_kg is not None), default=None)
-    return JudgedTest(test, required, worst(verdicts), _loads_in_words(points), largest, None, reasons)
+    source = next((f"each load has its own tolerance: {p.tolerance.source}" for p in points if p.tolerance), "")
+    return JudgedTest(
+        test, required, worst(verdicts), _loads_in_words(points), largest, None, reasons, limit_source=source
+    )
 
 
 def _too_few_loads(points: Sequence[PointJudgement], context: PhaseContext) -> Flag | None:
@@ -94,22 +98,11 @@ def _zero(points: Sequence[PointJudgement], required: bool) -> JudgedTest:
     told = [f"found untouched at {found[0].reading.indication.shown}"] if found else []
     told.append("error after the zero key" if after_key else "error untouched")
     largest = max((abs(p.error_kg) for p in judged if p.error_kg is not None), default=None)
-    limit = judged[0].tolerance.kg if judged[0].tolerance else None
+    at_zero = judged[0].tolerance
     return JudgedTest(
-        "zero", required, worst(p.verdict for p in judged), "; ".join(told), largest, limit, _reasons_of(judged)
-    )
-
-
-def _range_limit(points: Sequence[PointJudgement], context: PhaseContext) -> Decimal | None:
-    """Return the limit of a range of results, or None where a point has no tolerance.
-
-    HB 44 limits ranges by the maintenance tolerance (T.N.4.4, T.N.5), whatever tolerance applies to the results.
-    """
-    limits = [p.tolerance.kg for p in points if p.tolerance is not None]
-    if len(limits) < len(points):
-        return None
-    # acceptance is one half of maintenance (T.N.3.2)
-    return min(limits) * 2 if context.scheme.stage == "acceptance" else min(limits)
+        "zero", required, worst(p.verdict for p in judged), "; ".join(told), largest, at_zero.kg if at_zero else None,
+        _reasons_of(judged), limit_source=f"the tolerance at no load, {at_zero.counted}: {at_zero.source}" if at_zero else "",
+    )  # fmt: skip
 
 
 def _eccentricity(points: Sequence[PointJudgement], required: bool, context: PhaseContext) -> JudgedTest:
@@ -135,29 +128,36 @@ def _combined(sets: Sequence[JudgedTest]) -> JudgedTest:
     overall = worst(s.verdict for s in sets)
     shown = max((s for s in sets if s.verdict == overall), key=lambda s: s.measured_kg or 0)
     reasons = {reason.code: reason for judged in sets for reason in judged.reasons}
-    return replace(shown, words="; ".join(s.words for s in sets), reasons=tuple(reasons.values()))
+    return replace(
+        shown, words="; ".join(s.words for s in sets), reasons=tuple(reasons.values()),
+        loads=tuple(load for judged in sets for load in judged.loads),
+    )  # fmt: skip
 
 
 def _places_of_one_load(points: Sequence[PointJudgement], required: bool, context: PhaseContext) -> JudgedTest:
     words = f"{len(points)} place{'s' if len(points) > 1 else ''} at {_plain(points[0].nominal_kg)} kg; range"
-    spread = range_of_positions(points)
-    limit = _range_limit(points, context) if context.scheme.name == "hb44" else None
-    return _range_judged("eccentricity", required, points, words, spread, limit)
+    return _range_judged("eccentricity", required, points, words, range_of_positions(points), context)
 
 
 def _range_judged(
-    test: str,
+    test: RangeTest,
     required: bool,
     points: Sequence[PointJudgement],
     words: str,
     spread: Decimal,
-    limit: Decimal | None,
+    context: PhaseContext,
 ) -> JudgedTest:
     """Return the worst of the points and, where there is a limit for it, of their range."""
+    limit, counted = range_limit(test, [p.tolerance for p in points], context.scheme)
     verdicts: list[Verdict] = [p.verdict for p in points]
     if limit is not None:
         verdicts.append("pass" if spread <= limit else "fail")
-    return JudgedTest(test, required, worst(verdicts), words, spread, limit, _reasons_of(points))
+    verdict, shown = worst(verdicts), [p.reading.indication.kg for p in points]
+    load = OneLoad(points[0].nominal_kg, len(points), min(shown), max(shown), limit, counted, verdict)
+    return JudgedTest(
+        test, required, verdict, words, spread, limit, _reasons_of(points),
+        limit_source=range_rule(test, context.scheme), loads=(load,),
+    )  # fmt: skip
 
 
 def _repeatability(points: Sequence[PointJudgement], required: bool, context: PhaseContext) -> JudgedTest:
@@ -171,8 +171,11 @@ def _one_load(points: Sequence[PointJudgement], required: bool, context: PhaseCo
     except Refusal as refusal:
         verdict = worst([*[p.verdict for p in points], "undecided"])
         reasons = (*_reasons_of(points), flag_of(refusal))
-        return JudgedTest("repeatability", required, verdict, words, reasons=reasons)
-    return _range_judged("repeatability", required, points, words, spread, _range_limit(points, context))
+        return JudgedTest(
+            "repeatability", required, verdict, words, reasons=reasons,
+            limit_source=range_rule("repeatability", context.scheme),
+        )  # fmt: skip
+    return _range_judged("repeatability", required, points, words, spread, context)
 
 
 def _discrimination(points: Sequence[PointJudgement], required: bool) -> JudgedTest:

@@ -13,7 +13,7 @@ from decimal import Decimal
 from typing import Any
 
 from api.metrology.budget import Budget, Contribution
-from api.metrology.judgement import Change, Flag, JudgedTest, Judgement, PhaseJudgement, PointJudgement
+from api.metrology.judgement import Change, Flag, JudgedTest, Judgement, OneLoad, PhaseJudgement, PointJudgement
 from api.metrology.rounding import printed_probability
 from api.metrology.scale import Range
 from api.metrology.tolerance import Tolerance
@@ -236,6 +236,22 @@ def _test(test: JudgedTest) -> dict[str, Any]:
         document["limit_is"] = test.limit_is
     if test.limit_source:
         document["limit_source"] = test.limit_source
+    if test.loads:
+        document["loads"] = [_one_load(load) for load in test.loads]
+    return document
+
+
+def _one_load(load: OneLoad) -> dict[str, Any]:
+    document: dict[str, Any] = {
+        "nominal_kg": f"{load.nominal_kg:f}",
+        "results": load.results,
+        "smallest_kg": f"{load.smallest_kg:f}",
+        "largest_kg": f"{load.largest_kg:f}",
+        "range_kg": f"{load.largest_kg - load.smallest_kg:f}",
+        "verdict": load.verdict,
+    }
+    if load.limit_kg is not None:
+        document |= {"limit_kg": f"{load.limit_kg:f}", "limit_counted": load.limit_counted}
     return document
 
 

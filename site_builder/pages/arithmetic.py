@@ -8,6 +8,7 @@ from site_builder.beam import verdict
 from site_builder.markup import Child, Html, between, join, tag
 from site_builder.pages.arithmetic_of_change import change
 from site_builder.pages.arithmetic_of_span import span
+from site_builder.pages.arithmetic_of_tests import tests
 from site_builder.pages.measurement import arithmetic_id, phases_of, reading_id
 from site_builder.pages.tables import Column, Line, lines, section, table, unfold
 from site_builder.text import UNIT_SPACE, as_printed, as_shown, capital, in_unit, kilograms, number, three_digits
@@ -16,11 +17,12 @@ _DISTRIBUTIONS = {"t": "Student's t"}
 
 
 def arithmetic(judged: dict[str, Any], unit: str) -> Html:
-    """Return the arithmetic of every point of a visit, folded; the first that decides is open."""
+    """Return the arithmetic of every point and test of a visit, folded."""
     blocks: list[Child] = []
     for key, heading, phase in phases_of(judged):
         blocks.append(tag("h3", heading))
         blocks += [_point(key, phase, point, judged, unit) for point in phase["points"]]
+        blocks += tests(phase, unit)
     if judged.get("span"):
         blocks += [tag("h3", "Adjustment"), span(judged["span"], unit)]
     return section(

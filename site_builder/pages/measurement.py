@@ -103,12 +103,16 @@ def tests_table(phase: Phase, unit: str) -> Html:
     rows: list[list[Child]] = [
         [
             capital(t["test"]),
-            _mass(t.get("measured"), unit),
-            _limit(t, unit),
+            measured_of(t, unit),
+            limit_of(t, unit),
             join(verdict(t["verdict"]), None if t["required"] else tag("span", " not required", class_="soft")),
             between(
                 " ",
-                [capital(t["words"]), *(capital(r["sentence"]) for r in t["reasons"] if r["sentence"] != t["words"])],
+                [
+                    capital(t["words"]),
+                    *(capital(r["sentence"]) for r in t["reasons"] if r["sentence"] != t["words"]),
+                    tag("span", f"Limit: {t['limit_source']}.", class_="soft") if t.get("limit_source") else None,
+                ],
             ),
         ]
         for t in phase["tests"]
@@ -116,8 +120,13 @@ def tests_table(phase: Phase, unit: str) -> Html:
     return table(columns, rows, "The tests, each the worst of its points", "tests")
 
 
-def _limit(test: dict[str, Any], unit: str) -> Child:
-    """A limit bounds what was measured from above, unless it says that it is the least."""
+def measured_of(test: dict[str, Any], unit: str) -> str | None:
+    """Return what was measured in a test, in the unit of the page."""
+    return _mass(test.get("measured"), unit)
+
+
+def limit_of(test: dict[str, Any], unit: str) -> str | None:
+    """Return the limit of a test; it bounds what was measured from above, unless it says that it is the least."""
     shown = _mass(test.get("limit"), unit)
     return f"at least {shown}" if shown and test.get("limit_is") == "at least" else shown
 

@@ -272,6 +272,32 @@ def test_two_repeated_loads_are_judged_by_the_worse_set() -> None:
     assert worse.words == "3 weighings of 200 kg; range; 3 weighings of 100 kg; range"
 
 
+def test_every_load_of_a_test_keeps_its_own_range_limit_and_verdict() -> None:
+    phase = judged([*sound_readings(), *repeated("100.0", "99.8", "100.0", "100.2")])
+
+    loads = judged_test(phase, "repeatability").loads
+    assert [(x.nominal_kg, x.results, x.smallest_kg, x.largest_kg, x.limit_kg, x.verdict) for x in loads] == [
+        (kg("200.0").kg, 3, kg("200.0").kg, kg("200.0").kg, kg("0.2").kg, "pass"),
+        (kg("100.0").kg, 3, kg("99.8").kg, kg("100.2").kg, kg("0.2").kg, "fail"),
+    ]
+
+
+def test_every_test_that_was_done_says_where_its_limit_is_from() -> None:
+    phase = judged(sound_readings())
+
+    told = {t.test: t.limit_source for t in phase.tests}
+    assert told["zero"] == "the tolerance at no load, 1 e: NIST HB 44 (2026) section 2.20 Table 6, T.N.3.1"
+    assert told["increasing"] == "each load has its own tolerance: NIST HB 44 (2026) section 2.20 Table 6, T.N.3.1"
+    assert "T.N.4.4" in told["eccentricity"]
+    assert "T.N.5" in told["repeatability"]
+
+
+def test_too_few_weighings_still_say_which_limit_they_would_have_had() -> None:
+    phase = judged([*without(sound_readings(), "repeatability"), *repeated("200.0", "200.0", "200.0")])
+
+    assert "T.N.5" in judged_test(phase, "repeatability").limit_source
+
+
 def test_a_load_read_in_pounds_is_a_set_of_its_own() -> None:
     pounds = [Reading(1, "repeatability", Mass(kg("441").value, "[lb_av]"), pieces=("200.0",)) for _ in range(3)]
 

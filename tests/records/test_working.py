@@ -167,6 +167,13 @@ def test_every_test_reads_back_what_was_measured_against_which_limit(judgement: 
         for test, line in zip(phase.tests, read["tests"], strict=True):
             for value, name in ((test.measured_kg, "measured"), (test.limit_kg, "limit")):
                 assert (Decimal(line[name].removesuffix(" kg")) if name in line else None) == value
+            assert line.get("limit_source", "") == test.limit_source
+            for load, one in zip(test.loads, line.get("loads", []), strict=True):
+                assert (Decimal(one["nominal_kg"]), one["results"], one["verdict"]) == (
+                    load.nominal_kg, load.results, load.verdict,
+                )  # fmt: skip
+                assert Decimal(one["largest_kg"]) - Decimal(one["smallest_kg"]) == Decimal(one["range_kg"])
+                assert (Decimal(one["limit_kg"]) if "limit_kg" in one else None) == load.limit_kg
 
 
 @every_visit

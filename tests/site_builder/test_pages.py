@@ -196,6 +196,26 @@ def test_the_span_load_is_held_against_the_least_and_the_advised_load_in_numbers
         assert "200 ≥ 140 140 kg" in said
 
 
+def test_every_test_prints_its_limit_with_its_source_and_the_range_of_each_load(site: Site) -> None:
+    for address in ("d/a-04", "c/qg-2026-0012"):
+        said = words(site.page(address))
+
+        assert "Limit: the tolerance at no load, 0.5 e: NIST HB 44 (2026) section 2.20 Table 6, T.N.3.1" in said
+        assert "NIST HB 44 section 2.20 T.N.4.4: the range of the results is at most the maintenance tolerance" in said
+        assert "NIST HB 44 section 2.20 T.N.5: weighings of one load agree within the maintenance tolerance" in said
+        assert "range at 160 kg 3 results, largest − smallest = 160 − 160; 0 ≤ limit 0.2, 2 x 1 e, since" in said
+
+
+def test_a_range_beyond_its_limit_is_seen_to_be() -> None:
+    working = b_02().history[0]["working"]
+
+    said = arithmetic_words(working)
+
+    test = next(t for t in working["as_found"]["tests"] if t["test"] == "eccentricity")
+    assert test["verdict"] == "fail"
+    assert "5 results, largest − smallest = 60 − 59.4; 0.6 > limit 0.2, 2 e 0.6 kg" in said
+
+
 def test_a_discrimination_reading_is_followed_from_the_load_added_to_its_verdict() -> None:
     device, model = a_device("A-04"), MODELS["M-COL"]
     changed = {
