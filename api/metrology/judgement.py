@@ -7,6 +7,7 @@ from typing import Literal
 from api.metrology.budget import Budget
 from api.metrology.decision import DecisionRule
 from api.metrology.mass import Mass
+from api.metrology.policy import Policy
 from api.metrology.readings import Reading
 from api.metrology.refusals import Refusal
 from api.metrology.scale import Range
@@ -53,6 +54,23 @@ class Change:
     source: str
 
 
+WeightsOutcome = Literal["good enough", "too coarse to decide it", "too coarse, but no weights would let it pass"]
+
+
+@dataclass(frozen=True, slots=True)
+class WeightsCheck:
+    """Whether the weights were good enough for a point: their errors times the policy's divisor against the tolerance.
+
+    `times_divisor_kg` is what is compared with the tolerance, exact. `allowed_kg` is tolerance / divisor, for reading: a
+    third has no last digit.
+    """
+
+    divisor: Decimal
+    times_divisor_kg: Decimal
+    allowed_kg: float
+    outcome: WeightsOutcome
+
+
 @dataclass(frozen=True, slots=True)
 class PointJudgement:
     """One reading judged: load, error, tolerance, budget, verdict, and the reasons where it is not plain.
@@ -71,6 +89,7 @@ class PointJudgement:
     verdict: Verdict
     reasons: tuple[Flag, ...] = ()
     change: Change | None = None
+    weights_check: WeightsCheck | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,7 +166,10 @@ RestsOn = Literal["own readings", "as found: nothing was adjusted", "nothing"]
 
 @dataclass(frozen=True, slots=True)
 class Judgement:
-    """A visit judged: as found, as left, whether it was adjusted, the span load, flags that hold it and plain notes."""
+    """A visit judged: as found, as left, whether it was adjusted, the span load, flags that hold it and plain notes.
+
+    `policy` is the one whose numbers were used; None where nothing could be judged.
+    """
 
     as_found: PhaseJudgement | None
     as_left: PhaseJudgement | None
@@ -157,6 +179,7 @@ class Judgement:
     pieces: tuple[Piece, ...]
     flags: tuple[Flag, ...]
     notes: tuple[Flag, ...]
+    policy: Policy | None = None
 
     @property
     def verdict_as_found(self) -> Verdict | None:

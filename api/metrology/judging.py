@@ -83,8 +83,9 @@ def _judge(case: Case) -> Judgement:
     flags = (*_point_flags(sent, found, left), *span_flags, *flags_of_visit(sent, case.scale, adjusted))
     pieces = tuple(case.pieces[code] for code in sent.pieces_used if code in case.pieces)
     return Judgement(
-        found, left, rests_on, adjusted, span, pieces, tuple(flags), notes_of_visit(sent, case.scale, found, left)
-    )
+        found, left, rests_on, adjusted, span, pieces, tuple(flags), notes_of_visit(sent, case.scale, found, left),
+        case.policy,
+    )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)

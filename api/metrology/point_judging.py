@@ -9,7 +9,7 @@ from api.metrology.budget import Budget, Contribution
 from api.metrology.contributions import Corners
 from api.metrology.decision import DecisionRule, decide, probability_of_conformity
 from api.metrology.discrimination import change_of, judge_discrimination
-from api.metrology.judgement import Flag, PointJudgement, flag_of
+from api.metrology.judgement import Flag, PointJudgement, WeightsCheck, flag_of
 from api.metrology.policy import Policy
 from api.metrology.readings import Reading
 from api.metrology.refusals import EmptyAcceptanceZone, NoReferenceValue, Refusal
@@ -20,6 +20,7 @@ from api.metrology.tolerance import Scheme, Tolerance, tolerance_at
 from api.metrology.uncertainty import budget_of
 from api.metrology.verdict import Verdict
 from api.metrology.weights import Piece, PieceShare, ReferenceLoad, nominal_sum, reference_load
+from api.metrology.weights_check import too_coarse, weights_check, weights_outcome
 
 ZERO = Decimal(0)
 UNLOADED = ("zero found", "zero set")
@@ -72,6 +73,7 @@ class PhaseContext:
     shared: dict[object, tuple[Contribution, ...]] = field(default_factory=dict)
     budgets: dict[object, Budget] = field(default_factory=dict)
     judged: dict[object, PointJudgement] = field(default_factory=dict)
+    checks: dict[object, WeightsCheck] = field(default_factory=dict)
 
 
 def judge_point(reading: Reading, context: PhaseContext) -> PointJudgement:
@@ -102,7 +104,7 @@ def judge_point(reading: Reading, context: PhaseContext) -> PointJudgement:
 def _again(reading: Reading, known: PointJudgement) -> PointJudgement:
     return PointJudgement(
         reading, known.nominal_kg, known.in_use, known.load, known.error_kg, known.tolerance, known.budget,
-        known.probability, known.verdict, known.reasons,
+        known.probability, known.verdict, known.reasons, None, known.weights_check,
     )  # fmt: skip
 
 
@@ -118,8 +120,9 @@ def _judge_error(reading: Reading, context: PhaseContext) -> PointJudgement:
         return PointJudgement(reading, nominal, in_use, load, None, tolerance, None, None, "undecided", tuple(reasons))
     error = reading.indication.kg - load.reference_kg
     budget = budget_at(reading, load, in_use, context)
-    if _weights_leave_it_open(error, load, tolerance, context.worked.policy):
-        reasons.append(_too_coarse(load, tolerance, context.worked.policy))
+    check = _weights_check(error, load, in_use, tolerance, context)
+    if check is not None and check.outcome == "too coarse to decide it":
+        reasons.append(too_coarse(load, tolerance, check.divisor))
     elif context.scheme.name == "r76" and _rounding_hides_it(error, tolerance, in_use, bool(load.pieces)):
         reasons.append(_hidden_by_rounding(in_use))
     verdict: Verdict = "undecided" if reasons else _decided(error, tolerance, budget, context.rule, reasons)
@@ -127,8 +130,9 @@ def _judge_error(reading: Reading, context: PhaseContext) -> PointJudgement:
     degrees = budget.effective_degrees_of_freedom
     probability = probability_of_conformity(float(error), u, -t, t, degrees) if u else None
     return PointJudgement(
-        reading, nominal, in_use, load, error, tolerance, budget, probability, verdict, tuple(reasons)
-    )
+        reading, nominal, in_use, load, error, tolerance, budget, probability, verdict, tuple(reasons),
+        weights_check=check,
+    )  # fmt: skip
 
 
 def _judge_change(reading: Reading, nominal: Decimal, context: PhaseContext) -> PointJudgement:
@@ -260,20 +264,18 @@ def _weight_parts(load: ReferenceLoad, context: PhaseContext) -> tuple[Contribut
     return known
 
 
-def _weights_leave_it_open(error: Decimal, load: ReferenceLoad, tolerance: Tolerance, policy: Policy) -> bool:
-    """Weights that may err by more than their share of the tolerance cannot show a pass; an error beyond the tolerance by
-    more than they may err fails with any weights."""
-    bound = load.error_bound_kg
-    return bound * policy.weights_divisor > tolerance.kg and abs(error) - bound <= tolerance.kg
-
-
-def _too_coarse(load: ReferenceLoad, tolerance: Tolerance, policy: Policy) -> Flag:
-    return Flag(
-        "weights-too-coarse",
-        f"The errors of the weights may reach {load.error_bound_kg:f} kg, more than 1/{policy.weights_divisor:f} of the "
-        f"tolerance of {tolerance.kg:f} kg. Better weights, or their certificate's values, would decide it.",
-        {"error_bound": f"{load.error_bound_kg:f} kg", "tolerance": f"{tolerance.kg:f} kg"},
-    )
+def _weights_check(
+    error: Decimal, load: ReferenceLoad, in_use: Range, tolerance: Tolerance, context: PhaseContext
+) -> WeightsCheck | None:
+    """Return how the weights were held against the tolerance, or None without weights; equal points share it."""
+    if not load.pieces:
+        return None
+    divisor = context.worked.policy.weights_divisor
+    outcome = weights_outcome(error, load, tolerance, divisor)
+    key = (load.pieces, in_use, outcome)
+    if key not in context.checks:
+        context.checks[key] = weights_check(load, tolerance, divisor, outcome)
+    return context.checks[key]
 
 
 def _decided(error: Decimal, tolerance: Tolerance, budget: Budget, rule: DecisionRule, reasons: list[Flag]) -> Verdict:

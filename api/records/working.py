@@ -13,7 +13,17 @@ from decimal import Decimal
 from typing import Any
 
 from api.metrology.budget import Budget, Contribution
-from api.metrology.judgement import Change, Flag, JudgedTest, Judgement, OneLoad, PhaseJudgement, PointJudgement
+from api.metrology.judgement import (
+    Change,
+    Flag,
+    JudgedTest,
+    Judgement,
+    OneLoad,
+    PhaseJudgement,
+    PointJudgement,
+    WeightsCheck,
+)
+from api.metrology.policy import Policy
 from api.metrology.rounding import printed_probability
 from api.metrology.scale import Range
 from api.metrology.tolerance import Tolerance
@@ -23,7 +33,11 @@ from api.records.documents import document_of
 VERSION = "judgement/2"
 # Degrees of freedom that nothing limits (GUM G.4.3): JSON has no number for them.
 INFINITE = "infinite"
-_LIST_OF = {"range": "ranges", "load": "loads", "tolerance": "tolerances", "budget": "budgets"}
+_LIST_OF = {
+    "range": "ranges", "load": "loads", "tolerance": "tolerances", "budget": "budgets", "weights_check": "weights_checks",
+}  # fmt: skip
+# The numbers of the policy that a verdict may hang on; those of the span stand with the span.
+_POLICY_NUMBERS = ("weights_divisor", "drift_factor", "least_eccentric_share", "least_loads")
 _SHARED = (*_LIST_OF.values(), "contributions")
 
 
@@ -44,6 +58,7 @@ def working_of(judgement: Judgement, judged_with: dict[str, Any]) -> dict[str, A
         "flags": [flag_document(flag) for flag in judgement.flags],
         "notes": [flag_document(note) for note in judgement.notes],
         "weights": [_piece(piece) for piece in judgement.pieces],
+        "policy_numbers": _policy_numbers(judgement.policy) if judgement.policy else None,
         **shared.lists,
     }
     return {name: value for name, value in working.items() if value is not None}
@@ -101,6 +116,10 @@ def _span(judgement: Judgement) -> dict[str, Any] | None:
         "least": _share(span.least_share, span.least_kg, span.least_source),
         "advised": _share(span.advised_share, span.advised_kg, span.advised_source),
     }
+
+
+def _policy_numbers(policy: Policy) -> dict[str, dict[str, str]]:
+    return {name: {"value": str(getattr(policy, name)), "source": policy.source_of(name)} for name in _POLICY_NUMBERS}
 
 
 def _share(share: Decimal, load_kg: Decimal, source: str) -> dict[str, str]:
@@ -169,6 +188,8 @@ def _point(point: PointJudgement, shared: _Shared) -> dict[str, Any]:
         document["pieces"] = list(reading.pieces)
     if point.tolerance is not None:
         document["tolerance"] = shared.place_of("tolerances", point.tolerance, _tolerance)
+    if point.weights_check is not None:
+        document["weights_check"] = shared.place_of("weights_checks", point.weights_check, _weights_check)
     if point.error_kg is not None and point.budget is not None:
         document["error_kg"] = f"{point.error_kg:f}"
         document["budget"] = shared.place_of("budgets", point.budget, lambda budget: _budget(budget, shared))
@@ -199,6 +220,16 @@ def _load(load: ReferenceLoad) -> dict[str, Any]:
         "error_bound_kg": f"{load.error_bound_kg:f}",
         "pieces": list(load.pieces),
     }
+
+
+def _weights_check(check: WeightsCheck) -> dict[str, Any]:
+    numbers = {
+        "divisor": f"{check.divisor:f}",
+        "times_divisor_kg": f"{check.times_divisor_kg:f}",
+        "allowed_kg": check.allowed_kg,
+        "outcome": check.outcome,
+    }
+    return {"weights_check": numbers}
 
 
 def _tolerance(tolerance: Tolerance) -> dict[str, Any]:

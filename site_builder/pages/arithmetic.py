@@ -61,6 +61,8 @@ def _lines(key: str, phase: dict[str, Any], point: dict[str, Any], judged: dict[
         told.append(("error", "indication − reference, exact", kilograms(point["error_kg"], unit, signed=True)))
     if point.get("tolerance_kg") is not None:
         told.append(_tolerance(point, unit))
+    if point.get("weights_check"):
+        told.append(_weights_check(point, judged, unit))
     return [*told, *_uncertainty(point, unit), *_decision(phase, point, unit)]
 
 
@@ -107,6 +109,19 @@ def _pieces(point: dict[str, Any], judged: dict[str, Any], unit: str) -> Child:
 def _tolerance(point: dict[str, Any], unit: str) -> Line:
     counted = f"{point['tolerance_counted']}; " if point.get("tolerance_counted") else ""
     return "tolerance", f"{counted}{point.get('tolerance_source', '')}", f"±{kilograms(point['tolerance_kg'], unit)}"
+
+
+def _weights_check(point: dict[str, Any], judged: dict[str, Any], unit: str) -> Line:
+    """The errors that the weights may have, times the policy's divisor, against the tolerance."""
+    check = point["weights_check"]
+    times, tolerance = Decimal(check["times_divisor_kg"]), Decimal(point["tolerance_kg"])
+    sign = "≤" if times <= tolerance else ">"
+    how = (
+        f"their errors × {number(check['divisor'])} = {number(in_unit(times, unit))} {sign} tolerance "
+        f"{number(in_unit(tolerance, unit))}, so at most {three_digits(check['allowed_kg'], unit)} are allowed; "
+        f"{judged['policy_numbers']['weights_divisor']['source']}: {check['outcome']}"
+    )
+    return "errors of the weights", how, f"up to {kilograms(point['error_bound_kg'], unit)}"
 
 
 def _uncertainty(point: dict[str, Any], unit: str) -> list[Line]:

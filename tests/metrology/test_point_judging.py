@@ -274,6 +274,40 @@ def test_weights_that_may_err_by_more_than_a_third_of_the_tolerance_decide_nothi
     assert codes_of(point.reasons) == (["weights-too-coarse"] if verdict == "undecided" else [])
 
 
+@pytest.mark.parametrize(
+    ("weight_class", "shown", "times", "outcome"),
+    [
+        ("M1", "50.00", "0.0075", "good enough"),
+        ("M2", "50.00", "0.0228", "good enough"),
+        ("M3", "50.00", "0.075", "too coarse to decide it"),
+        ("M3", "50.07", "0.075", "too coarse to decide it"),
+        ("M3", "50.08", "0.075", "too coarse, but no weights would let it pass"),
+    ],
+)
+def test_how_the_weights_were_held_against_the_tolerance_is_kept_whatever_came_of_it(
+    weight_class: str, shown: str, times: str, outcome: str
+) -> None:
+    """M1 2.5 g, M2 7.6 g, M3 25 g (R 111-1 Table 1), three times that against 50 g; a third of it is 16.7 g."""
+    pieces = a_stack_of_50_kg(weight_class)
+
+    check = the_point(
+        a_reading("increasing", shown, tuple(pieces)),
+        FINE,
+        pieces,
+        scheme_name="r76",
+        purpose="initial",
+        policy=NOMINAL,
+    ).weights_check
+
+    assert check is not None
+    assert (check.divisor, check.times_divisor_kg, check.outcome) == (Decimal(3), Decimal(times), outcome)
+    assert check.allowed_kg == pytest.approx(0.05 / 3, rel=1e-15)
+
+
+def test_without_weights_there_is_nothing_to_hold_against_the_tolerance() -> None:
+    assert the_point(a_reading("zero set", "0.0", ())).weights_check is None
+
+
 @pytest.mark.parametrize(("shown", "verdict"), [("50.07", "undecided"), ("50.08", "fail")])
 def test_an_error_that_coarse_weights_cannot_explain_fails_all_the_same(shown: str, verdict: str) -> None:
     """Tolerance 50 g and weights within 25 g: beyond 75 g any weights would show a fail (own)."""

@@ -20,7 +20,7 @@ from tests.metrology.loads_placed import FINE, a_case, a_reading, a_submission, 
 
 JUDGED_WITH = {"program": "0.1.0", "device_revision": 3, "policy": "network"}
 SPAN = Adjustment("span", kg("300.0"), ("300.0",))
-SHARED = ("ranges", "loads", "tolerances", "budgets")
+SHARED = ("ranges", "loads", "tolerances", "budgets", "weights_checks")
 
 
 def an_adjusted_judgement() -> Judgement:
@@ -94,6 +94,30 @@ def test_every_point_reads_back_its_range_reference_and_tolerance(judgement: Jud
             assert Decimal(read["tolerance_kg"]) == point.tolerance.kg
             assert read["tolerance_counted"] == point.tolerance.counted
             assert read["tolerance_source"] == point.tolerance.source
+
+
+@every_visit
+def test_every_loaded_point_reads_back_how_its_weights_were_held_against_the_tolerance(judgement: Judgement) -> None:
+    loaded = [(point, read) for point, read in pairs(judgement) if point.weights_check is not None]
+
+    assert len(loaded) > 10
+    for point, read in loaded:
+        assert point.load is not None
+        check = read["weights_check"]
+        assert Decimal(check["divisor"]) == STARTING.weights_divisor
+        assert Decimal(check["times_divisor_kg"]) == 3 * Decimal(read["error_bound_kg"])
+        assert check["allowed_kg"] == pytest.approx(float(read["tolerance_kg"]) / 3, rel=1e-15)
+        assert check["outcome"] == "good enough"
+
+
+@every_visit
+def test_the_policy_numbers_that_a_verdict_hangs_on_are_kept_with_their_sources(judgement: Judgement) -> None:
+    numbers = read_working(stored(judgement))["policy_numbers"]
+
+    assert {name: number["value"] for name, number in numbers.items()} == {
+        "weights_divisor": "3", "drift_factor": "1", "least_eccentric_share": "0.3", "least_loads": "3",
+    }  # fmt: skip
+    assert "R 76-1:2006 3.7.1" in numbers["weights_divisor"]["source"]
 
 
 @every_visit
@@ -226,7 +250,7 @@ def test_it_says_what_it_was_judged_with() -> None:
 def test_what_points_share_stands_once(judgement: Judgement) -> None:
     working = stored(judgement)
 
-    for name in ("loads", "budgets", "ranges"):
+    for name in ("loads", "budgets", "ranges", "weights_checks"):
         told = [json.dumps(item, sort_keys=True) for item in working[name]]
         used = [p[name.removesuffix("s")] for phase in ("as_found", "as_left") if phase in working
                 for p in working[phase]["points"] if name.removesuffix("s") in p]  # fmt: skip

@@ -196,6 +196,15 @@ def test_the_span_load_is_held_against_the_least_and_the_advised_load_in_numbers
         assert "200 ≥ 140 140 kg" in said
 
 
+def test_every_loaded_point_prints_how_its_weights_were_held_against_the_tolerance(site: Site) -> None:
+    for address in ("d/a-04", "c/qg-2026-0012"):
+        page = site.page(address)
+        said = words(page[page.index('id="as-left-point-7"') :].partition("</dl>")[0])
+
+        assert "errors of the weights their errors × 3 = " in said
+        assert "OIML R 76-1:2006 3.7.1; NIST HB 44 Appendix A 3.2, from memory: good enough" in said
+
+
 def test_every_test_prints_its_limit_with_its_source_and_the_range_of_each_load(site: Site) -> None:
     for address in ("d/a-04", "c/qg-2026-0012"):
         said = words(site.page(address))
