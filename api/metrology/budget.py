@@ -8,9 +8,16 @@ from typing import Literal
 Distribution = Literal["rectangular", "triangular", "arcsine", "normal", "t"]
 
 
+# A value that a contribution was worked out from: the symbol in its source's formula, the value, its unit as a UCUM code.
+Input = tuple[str, Decimal, str]
+
+
 @dataclass(frozen=True, slots=True)
 class Contribution:
-    """One standard uncertainty in a budget: in kilograms, with its degrees of freedom and where it comes from."""
+    """One standard uncertainty in a budget: in kilograms, with its degrees of freedom and where it comes from.
+
+    `inputs` are the values that its source's formula makes it from.
+    """
 
     name: str
     standard_uncertainty: float
@@ -18,6 +25,7 @@ class Contribution:
     source: str
     degrees_of_freedom: float = math.inf
     sensitivity: float = 1.0
+    inputs: tuple[Input, ...] = ()
 
     @property
     def share(self) -> float:

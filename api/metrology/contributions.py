@@ -8,12 +8,13 @@ import math
 from dataclasses import dataclass, field
 from decimal import Decimal
 
-from api.metrology.budget import Contribution
+from api.metrology.budget import Contribution, Input
 from api.metrology.repeatability import Spread
 from api.metrology.terms import Placed
-from api.metrology.weights import ReferenceLoad
+from api.metrology.weights import AIR_DENSITY, REFERENCE_DENSITY, ReferenceLoad
 
 _SQRT3, _SQRT12 = math.sqrt(3), math.sqrt(12)
+_OF_THE_AIR: tuple[Input, ...] = (("rho_0", AIR_DENSITY, "kg/m3"), ("rho_c", REFERENCE_DENSITY, "kg/m3"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,12 +38,14 @@ class Corners:
 
 def rounding_at_zero(d_kg: Decimal) -> Contribution:
     """Return the rounding of the display at no load: half a division either way, rectangular."""
-    return Contribution("rounding at zero", float(d_kg) / _SQRT12, "rectangular", "d / (2 sqrt 3), cg-18 7.1.1.1")
+    source = "d / (2 sqrt 3), cg-18 7.1.1.1"
+    return Contribution("rounding at zero", float(d_kg) / _SQRT12, "rectangular", source, inputs=(("d", d_kg, "kg"),))
 
 
 def rounding_at_load(d_kg: Decimal) -> Contribution:
     """Return the rounding of the display at the load: half a division of the range in use, rectangular."""
-    return Contribution("rounding at load", float(d_kg) / _SQRT12, "rectangular", "d / (2 sqrt 3), cg-18 7.1.1.2")
+    source = "d / (2 sqrt 3), cg-18 7.1.1.2"
+    return Contribution("rounding at load", float(d_kg) / _SQRT12, "rectangular", source, inputs=(("d", d_kg, "kg"),))
 
 
 def repeatability(spread: Spread) -> Contribution:
@@ -52,7 +55,9 @@ def repeatability(spread: Spread) -> Contribution:
 
 def eccentricity(corners: Corners, indication_kg: Decimal) -> Contribution:
     """Return what an off-centre load may have changed: |dI|max / (2 L_ecc sqrt 3), relative, times the indication."""
-    return Contribution("eccentricity", corners.relative * float(abs(indication_kg)), "rectangular", corners.source)
+    size = abs(indication_kg)
+    inputs = (("|dI|max", corners.largest_difference_kg, "kg"), ("L_ecc", corners.load_kg, "kg"), ("I", size, "kg"))
+    return Contribution("eccentricity", corners.relative * float(size), "rectangular", corners.source, inputs=inputs)
 
 
 def centre_may_be_off(placed: Placed | None) -> bool:
@@ -62,10 +67,34 @@ def centre_may_be_off(placed: Placed | None) -> bool:
 
 def of_the_weights(load: ReferenceLoad, adjusted_before: bool) -> tuple[Contribution, Contribution, Contribution]:
     """Return the three contributions of the weights: their value, their drift since, and the buoyancy bound."""
-    value = Contribution(
-        "weights", load.u_weights, "normal", f"{load.basis}; pieces added arithmetically, cg-18 7.1.2.2"
-    )
-    drift = Contribution("drift of the weights", load.u_drift, "rectangular", "k_D x U / sqrt 3, cg-18 7.1.2.3")
-    bound = load.u_buoyancy_adjusted if adjusted_before else load.u_buoyancy
-    words = "mpe / (4 sqrt 3)" if adjusted_before else "(0.1 rho_0 / rho_c x m + mpe / 4) / sqrt 3"
-    return value, drift, Contribution("buoyancy bound", bound, "rectangular", f"{words}, cg-18 7.1.2.4")
+    return _value(load), _drift(load), _buoyancy_adjusted(load) if adjusted_before else _buoyancy(load)
+
+
+def _value(load: ReferenceLoad) -> Contribution:
+    formula = f"sum of {load.bound_symbol} / {'k' if load.by_certificate else 'sqrt 3'}"
+    source = f"{load.basis}; {formula}, pieces added arithmetically, cg-18 7.1.2.2"
+    return Contribution("weights", load.u_weights, "normal", source, inputs=(_sum_of_bounds(load),))
+
+
+def _sum_of_bounds(load: ReferenceLoad) -> Input:
+    return f"sum of {load.bound_symbol}", load.error_bound_kg, "kg"
+
+
+def _drift(load: ReferenceLoad) -> Contribution:
+    """At most k_D times what the certificate leaves open, or the class limit where no certificate is used."""
+    source = f"k_D x sum of {load.bound_symbol} / sqrt 3, cg-18 7.1.2.3"
+    inputs = (("k_D", load.drift_factor, "1"), _sum_of_bounds(load))
+    return Contribution("drift of the weights", load.u_drift, "rectangular", source, inputs=inputs)
+
+
+def _buoyancy(load: ReferenceLoad) -> Contribution:
+    source = "(0.1 rho_0 / rho_c x m + sum of mpe / 4) / sqrt 3, cg-18 7.1.2.4"
+    inputs = (*_OF_THE_AIR, ("m", load.nominal_kg, "kg"), ("sum of mpe", load.limit_kg, "kg"))
+    return Contribution("buoyancy bound", load.u_buoyancy, "rectangular", source, inputs=inputs)
+
+
+def _buoyancy_adjusted(load: ReferenceLoad) -> Contribution:
+    """Adjusted just before, the air is that of the adjustment: what the density of the weights leaves open is all."""
+    source = "sum of mpe / (4 sqrt 3), cg-18 7.1.2.4"
+    inputs = (("sum of mpe", load.limit_kg, "kg"),)
+    return Contribution("buoyancy bound", load.u_buoyancy_adjusted, "rectangular", source, inputs=inputs)

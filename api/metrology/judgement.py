@@ -1,5 +1,6 @@
 """The shape of a judgement: every point, every test, each phase, and what was flagged. `judging` fills it."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Literal
@@ -13,7 +14,7 @@ from api.metrology.refusals import Refusal
 from api.metrology.scale import Range
 from api.metrology.tolerance import Scheme, Tolerance
 from api.metrology.verdict import Verdict
-from api.metrology.weights import Piece, ReferenceLoad
+from api.metrology.weights import Piece, PieceShare, ReferenceLoad
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,7 +169,8 @@ RestsOn = Literal["own readings", "as found: nothing was adjusted", "nothing"]
 class Judgement:
     """A visit judged: as found, as left, whether it was adjusted, the span load, flags that hold it and plain notes.
 
-    `policy` is the one whose numbers were used; None where nothing could be judged.
+    `policy` is the one whose numbers were used, None where nothing could be judged; `shares` is what each piece brought to
+    its loads, by code.
     """
 
     as_found: PhaseJudgement | None
@@ -180,6 +182,7 @@ class Judgement:
     flags: tuple[Flag, ...]
     notes: tuple[Flag, ...]
     policy: Policy | None = None
+    shares: Mapping[str, PieceShare] = field(default_factory=dict)
 
     @property
     def verdict_as_found(self) -> Verdict | None:

@@ -84,7 +84,7 @@ def _judge(case: Case) -> Judgement:
     pieces = tuple(case.pieces[code] for code in sent.pieces_used if code in case.pieces)
     return Judgement(
         found, left, rests_on, adjusted, span, pieces, tuple(flags), notes_of_visit(sent, case.scale, found, left),
-        case.policy,
+        case.policy, worked.shares,
     )  # fmt: skip
 
 

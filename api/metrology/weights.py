@@ -13,7 +13,12 @@ from decimal import Decimal
 from api.metrology.mass import Mass
 from api.metrology.policy import Policy
 from api.metrology.refusals import NoReferenceValue, NoTableValue
-from api.metrology.weight_classes import class_limit
+from api.metrology.weight_classes import ClassLimit, class_limit
+
+# Conventional mass is stated for pieces of 8000 kg/m3 in air of 1.2 kg/m3 (OIML D 28:2004, from memory).
+AIR_DENSITY, REFERENCE_DENSITY = Decimal("1.2"), Decimal(8000)
+# The air is taken to lie within ten per cent of that density (cg-18 7.1.2.4, not adjusted just before).
+_OF_AIR = 0.1 * float(AIR_DENSITY) / float(REFERENCE_DENSITY)
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +49,11 @@ class Piece:
 
 @dataclass(frozen=True, slots=True)
 class ReferenceLoad:
-    """Pieces placed together: nominal and reference value in kg (exact), standard uncertainties in kg, error bound."""
+    """Pieces placed together: nominal and reference value in kg (exact), standard uncertainties in kg, error bound.
+
+    The error bound is the sum of what each piece may be off: the U of its certificate, or its class limit where marked
+    values are the reference. `limit_kg` is the sum of the class limits, which bounds the density and so the buoyancy.
+    """
 
     pieces: tuple[str, ...]
     nominal_kg: Decimal
@@ -55,18 +64,30 @@ class ReferenceLoad:
     u_buoyancy_adjusted: float
     error_bound_kg: Decimal
     basis: str
+    limit_kg: Decimal = Decimal(0)
+    drift_factor: Decimal = Decimal(0)
+    by_certificate: bool = True
+
+    @property
+    def bound_symbol(self) -> str:
+        """The symbol of what the error bound sums: the expanded uncertainty U, or the class limit mpe."""
+        return "U" if self.by_certificate else "mpe"
 
 
 @dataclass(frozen=True, slots=True)
 class PieceShare:
-    """What one piece brings to any load it is part of: nominal and reference value, u, drift, error bound, class limit."""
+    """What one piece brings to any load it is part of: nominal and reference value, u, drift, error bound, class limit.
+
+    `limit_source` says where the limit is from: the table of its class, or the certificate that stands in.
+    """
 
     nominal_kg: Decimal
     reference_kg: Decimal
     u: float
     drift: float
     bound_kg: Decimal
-    limit: float
+    limit_kg: Decimal
+    limit_source: str
 
 
 def nominal_sum(codes: Sequence[str], pieces: Mapping[str, Piece]) -> Decimal:
@@ -100,20 +121,23 @@ def reference_load(
     _refuse_twice(codes)
     if new := [code for code in codes if code not in shares]:
         shares.update(_shares_of(new, pieces, policy))
-    nominal = reference = bound = Decimal(0)
-    u = drift = limit = 0.0
+    nominal = reference = bound = limits = Decimal(0)
+    u = drift = 0.0
     for share in [shares[code] for code in codes]:
         nominal += share.nominal_kg
         reference += share.reference_kg
         bound += share.bound_kg
         u += share.u
         drift += share.drift
-        limit += share.limit
-    # 0.1 x 1.2 / 8000 = 1.5e-5: ten per cent of air density (cg-18 7.1.2.4, not adjusted just before)
-    buoyancy, adjusted = (1.5e-5 * float(nominal) + limit / 4) / math.sqrt(3), limit / 4 / math.sqrt(3)
+        limits += share.limit_kg
+    limit = float(limits)
+    buoyancy, adjusted = (_OF_AIR * float(nominal) + limit / 4) / math.sqrt(3), limit / 4 / math.sqrt(3)
     by_certificate = policy.reference == "certificate"
     basis = "certificates in force that day" if by_certificate else "nominal values, within class limits"
-    return ReferenceLoad(tuple(codes), nominal, reference, u, drift, buoyancy, adjusted, bound, basis)
+    return ReferenceLoad(
+        tuple(codes), nominal, reference, u, drift, buoyancy, adjusted, bound, basis,
+        limits, policy.drift_factor, by_certificate,
+    )  # fmt: skip
 
 
 def _shares_of(codes: Sequence[str], pieces: Mapping[str, Piece], policy: Policy) -> dict[str, PieceShare]:
@@ -140,19 +164,26 @@ def _by_certificate(piece: Piece, policy: Policy) -> PieceShare:
     assert certificate is not None  # refused before
     u = float(certificate.expanded_kg) / float(certificate.k)
     drift = float(policy.drift_factor) * float(certificate.expanded_kg) / math.sqrt(3)
-    limit = float(_limit_or_stand_in(piece, certificate))
-    return PieceShare(piece.nominal.kg, certificate.conventional_kg, u, drift, certificate.expanded_kg, limit)
+    limit, source = _limit_or_stand_in(piece, certificate)
+    return PieceShare(piece.nominal.kg, certificate.conventional_kg, u, drift, certificate.expanded_kg, limit, source)
 
 
 def _by_class(piece: Piece, policy: Policy) -> PieceShare:
-    limit = class_limit(piece.weight_class, piece.nominal).kg
-    u = float(limit) / math.sqrt(3)
-    return PieceShare(piece.nominal.kg, piece.nominal.kg, u, float(policy.drift_factor) * u, limit, float(limit))
+    limit = class_limit(piece.weight_class, piece.nominal)
+    u = float(limit.kg) / math.sqrt(3)
+    drift = float(policy.drift_factor) * u
+    return PieceShare(piece.nominal.kg, piece.nominal.kg, u, drift, limit.kg, limit.kg, _in_words(limit))
 
 
-def _limit_or_stand_in(piece: Piece, certificate: CertifiedMass) -> Decimal:
+def _limit_or_stand_in(piece: Piece, certificate: CertifiedMass) -> tuple[Decimal, str]:
     """The class limit bounds the density, and so the buoyancy; where the class has no row, the certificate stands in."""
     try:
-        return class_limit(piece.weight_class, piece.nominal).kg
+        limit = class_limit(piece.weight_class, piece.nominal)
     except NoTableValue:
-        return max(certificate.expanded_kg, abs(certificate.conventional_kg - piece.nominal.kg))
+        stands_in = max(certificate.expanded_kg, abs(certificate.conventional_kg - piece.nominal.kg))
+        return stands_in, "no limit for this class and value: the larger of U and the certificate's deviation stands in"
+    return limit.kg, _in_words(limit)
+
+
+def _in_words(limit: ClassLimit) -> str:
+    return f"{limit.source}, {limit.confidence}"

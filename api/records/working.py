@@ -27,7 +27,7 @@ from api.metrology.policy import Policy
 from api.metrology.rounding import printed_probability
 from api.metrology.scale import Range
 from api.metrology.tolerance import Tolerance
-from api.metrology.weights import Piece, ReferenceLoad
+from api.metrology.weights import Piece, PieceShare, ReferenceLoad
 from api.records.documents import document_of
 
 VERSION = "judgement/2"
@@ -57,7 +57,7 @@ def working_of(judgement: Judgement, judged_with: dict[str, Any]) -> dict[str, A
         "span": _span(judgement),
         "flags": [flag_document(flag) for flag in judgement.flags],
         "notes": [flag_document(note) for note in judgement.notes],
-        "weights": [_piece(piece) for piece in judgement.pieces],
+        "weights": [_piece(piece, judgement.shares.get(piece.code)) for piece in judgement.pieces],
         "policy_numbers": _policy_numbers(judgement.policy) if judgement.policy else None,
         **shared.lists,
     }
@@ -90,6 +90,7 @@ def _contribution(contribution: Contribution) -> dict[str, Any]:
         "distribution": contribution.distribution,
         "degrees_of_freedom": _degrees(contribution.degrees_of_freedom),
         "source": contribution.source,
+        "inputs": {symbol: {"value": f"{value:f}", "unit": unit} for symbol, value, unit in contribution.inputs},
     }
 
 
@@ -126,7 +127,7 @@ def _share(share: Decimal, load_kg: Decimal, source: str) -> dict[str, str]:
     return {"share": f"{share:f}", "load_kg": f"{load_kg:f}", "source": source}
 
 
-def _piece(piece: Piece) -> dict[str, Any]:
+def _piece(piece: Piece, share: PieceShare | None) -> dict[str, Any]:
     document: dict[str, Any] = {
         "piece": piece.code, "nominal": document_of(piece.nominal), "weight_class": piece.weight_class,
     }  # fmt: skip
@@ -139,6 +140,12 @@ def _piece(piece: Piece) -> dict[str, Any]:
             "k": f"{certificate.k:f}",
             "valid_from": certificate.valid_from.isoformat(),
             "valid_to": certificate.valid_to.isoformat(),
+        }
+    if share is not None:
+        document |= {
+            "standard_uncertainty_kg": share.u,
+            "limit_kg": f"{share.limit_kg:f}",
+            "limit_source": share.limit_source,
         }
     return document
 

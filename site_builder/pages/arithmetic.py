@@ -9,9 +9,20 @@ from site_builder.markup import Child, Html, between, join, tag
 from site_builder.pages.arithmetic_of_change import change
 from site_builder.pages.arithmetic_of_span import span
 from site_builder.pages.arithmetic_of_tests import tests
+from site_builder.pages.arithmetic_of_weights import policy_numbers, weights
 from site_builder.pages.measurement import arithmetic_id, phases_of, reading_id
 from site_builder.pages.tables import Column, Line, lines, section, table, unfold
-from site_builder.text import UNIT_SPACE, as_printed, as_shown, capital, in_unit, kilograms, number, three_digits
+from site_builder.text import (
+    UNIT_SPACE,
+    as_printed,
+    as_shown,
+    capital,
+    in_unit,
+    kilograms,
+    number,
+    three_digits,
+    unit_word,
+)
 
 _DISTRIBUTIONS = {"t": "Student's t"}
 
@@ -25,6 +36,8 @@ def arithmetic(judged: dict[str, Any], unit: str) -> Html:
         blocks += tests(phase, unit)
     if judged.get("span"):
         blocks += [tag("h3", "Adjustment"), span(judged["span"], unit)]
+    if shared := [block for block in (weights(judged, unit), policy_numbers(judged)) if block]:
+        blocks += [tag("h3", "Weights and policy"), shared]
     return section(
         "How every number came about",
         tag(
@@ -194,7 +207,7 @@ def _budget(point: dict[str, Any], judged: dict[str, Any], unit: str) -> Html | 
         return None
     columns = (
         Column("Contribution"), Column(f"u, {unit}", numeric=True), Column("Distribution"),
-        Column("Degrees of freedom", numeric=True), Column("Source"),
+        Column("Degrees of freedom", numeric=True), Column("Source"), Column("From"),
     )  # fmt: skip
     rows = [_contribution(judged["contributions"][index], unit) for index in indexes]
     return table(columns, rows, "The contributions to u, each a standard uncertainty", "budget")
@@ -207,4 +220,12 @@ def _contribution(line: dict[str, Any], unit: str) -> list[Child]:
         _DISTRIBUTIONS.get(line["distribution"], line["distribution"]),
         _degrees(line) or "∞",
         line["source"],
+        "; ".join(_input(symbol, said, unit) for symbol, said in line.get("inputs", {}).items()),
     ]
+
+
+def _input(symbol: str, said: dict[str, str], unit: str) -> str:
+    """One value of a contribution's formula: a mass in the unit of the page, another quantity in its own."""
+    if said["unit"] == "kg":
+        return f"{symbol} = {kilograms(said['value'], unit)}"
+    return f"{symbol} = {number(said['value'])}{'' if said['unit'] == '1' else UNIT_SPACE + unit_word(said['unit'])}"

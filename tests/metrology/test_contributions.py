@@ -133,6 +133,18 @@ def test_a_scale_adjusted_just_before_has_the_smaller_buoyancy_bound() -> None:
     assert after.share * IN_GRAMS == pytest.approx(5 / (4 * math.sqrt(3)), rel=1e-12)
 
 
+def test_without_certificates_the_weights_and_their_drift_come_from_the_class_limits() -> None:
+    """Five 20 kg M1 of 1 g (R 111-1 Table 1): 5 g / sqrt 3, and k_D times that."""
+    load = reference_load(stack(100), some_pieces(certified=False), NOMINAL)
+
+    value, drift, _ = contributions.of_the_weights(load, adjusted_before=False)
+
+    assert value.inputs == (("sum of mpe", Decimal("0.005"), "kg"),)
+    assert "sum of mpe / sqrt 3" in value.source
+    assert drift.inputs == (("k_D", Decimal(1), "1"), ("sum of mpe", Decimal("0.005"), "kg"))
+    assert "k_D x sum of mpe / sqrt 3" in drift.source
+
+
 def test_every_contribution_says_where_it_comes_from() -> None:
     load = reference_load(stack(100), some_pieces(), STARTING)
 

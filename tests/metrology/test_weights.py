@@ -123,6 +123,7 @@ def test_a_piece_whose_class_has_no_row_takes_its_certificate_for_the_buoyancy_b
     load = reference_load(("K01",), pieces, STARTING)
 
     assert load.u_buoyancy_adjusted == pytest.approx(0.002 / 4 / math.sqrt(3), rel=1e-12)
+    assert load.limit_kg == Decimal("0.002")
 
 
 def test_a_piece_whose_class_has_no_row_is_refused_under_the_nominal_policy() -> None:

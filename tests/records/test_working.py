@@ -162,6 +162,51 @@ def test_a_discrimination_reading_reads_back_its_change_and_what_it_had_to_be() 
     )  # fmt: skip
 
 
+def by_hand(contribution: dict[str, Any], judged_after_adjustment: bool) -> float:
+    """Work a contribution out again from its inputs alone, by the formula that its source names (cg-18 7.1)."""
+    value = {symbol: float(said["value"]) for symbol, said in contribution["inputs"].items()}
+    if contribution["name"].startswith("rounding"):
+        return value["d"] / (2 * math.sqrt(3))
+    if contribution["name"] == "eccentricity":
+        return value["|dI|max"] / (2 * value["L_ecc"] * math.sqrt(3)) * value["I"]
+    if contribution["name"] == "weights":
+        return value["sum of U"] / 2  # k = 2 on every certificate here
+    if contribution["name"] == "drift of the weights":
+        return value["k_D"] * value["sum of U"] / math.sqrt(3)
+    if judged_after_adjustment:
+        return value["sum of mpe"] / (4 * math.sqrt(3))
+    return (0.1 * value["rho_0"] / value["rho_c"] * value["m"] + value["sum of mpe"] / 4) / math.sqrt(3)
+
+
+def test_every_contribution_can_be_worked_out_again_from_its_inputs() -> None:
+    read = read_working(stored(VISITS["adjusted"]))
+    names = set()
+
+    for phase in ("as_found", "as_left"):
+        for place in {place for point in read[phase]["points"] for place in point["contributions"]}:
+            told = read["contributions"][place]
+            if told["name"] != "repeatability":
+                found = by_hand(told, "rho_0" not in told["inputs"])
+                assert found == pytest.approx(told["standard_uncertainty_kg"], rel=1e-12), told
+                names.add((told["name"], tuple(told["inputs"])))
+
+    assert {name for name, _ in names} >= {
+        "rounding at zero", "rounding at load", "eccentricity", "weights", "drift of the weights", "buoyancy bound",
+    }  # fmt: skip
+    # not adjusted as found, adjusted just before as left
+    assert ("buoyancy bound", ("rho_0", "rho_c", "m", "sum of mpe")) in names
+    assert ("buoyancy bound", ("sum of mpe",)) in names
+
+
+def test_a_mass_among_the_inputs_has_its_unit_and_a_factor_has_none() -> None:
+    told = {c["name"]: c["inputs"] for c in stored(VISITS["four zones"])["contributions"]}
+
+    assert told["drift of the weights"]["k_D"] == {"value": "1", "unit": "1"}
+    assert told["buoyancy bound"]["rho_0"] == {"value": "1.2", "unit": "kg/m3"}
+    assert told["buoyancy bound"]["rho_c"] == {"value": "8000", "unit": "kg/m3"}
+    assert told["buoyancy bound"]["m"]["unit"] == "kg"
+
+
 def test_degrees_of_freedom_that_nothing_limits_are_written_as_infinite() -> None:
     working = stored(VISITS["adjusted"])
 
@@ -236,6 +281,8 @@ def test_the_visit_reads_back_its_span_load_flags_notes_and_weights() -> None:
     assert read["weights"][0] | {"nominal": None} == {
         "piece": "20.0", "nominal": None, "weight_class": "M1", "certificate": "W-2026-01", "conventional_kg": "20.0",
         "expanded_kg": "0.0003", "k": "2", "valid_from": "2026-01-01", "valid_to": "2026-12-31",
+        "standard_uncertainty_kg": 0.00015, "limit_kg": "0.001000",
+        "limit_source": "OIML R 111-1:2004 Table 1, from memory, high confidence",
     }  # fmt: skip
 
 

@@ -196,6 +196,18 @@ def test_the_span_load_is_held_against_the_least_and_the_advised_load_in_numbers
         assert "200 ≥ 140 140 kg" in said
 
 
+def test_what_goes_into_drift_and_buoyancy_is_printed_as_values(site: Site) -> None:
+    for address in ("d/a-04", "c/qg-2026-0012"):
+        said = words(site.page(address))
+
+        assert re.search(r"k_D x sum of U / sqrt 3, cg-18 7\.1\.2\.3 k_D = 1; sum of U = 0\.0006 kg", said)
+        assert re.search(
+            r"cg-18 7\.1\.2\.4 rho_0 = 1\.2 kg/m³; rho_c = 8 000 kg/m³; m = 20 kg; sum of mpe = \S+ kg", said
+        )
+        assert "k_D, for the drift of the weights drift at most k_D x U with k_D 1 to 3: EURAMET cg-18 v4.0" in said
+        assert "NIST Handbook 105-1 (1990, 2019) class F" in said
+
+
 def test_every_loaded_point_prints_how_its_weights_were_held_against_the_tolerance(site: Site) -> None:
     for address in ("d/a-04", "c/qg-2026-0012"):
         page = site.page(address)
