@@ -40,6 +40,24 @@ FOUR_ZONES = DecisionRule(
 RULES = {rule.name: rule for rule in (SIMPLE_ACCEPTANCE, GUARDED_ACCEPTANCE, FOUR_ZONES)}
 
 
+@dataclass(frozen=True, slots=True)
+class GuardedLimits:
+    """What the size of an error is compared with: the guard band w, accepted up to T - w, rejected beyond T + w."""
+
+    guard: Decimal
+    accepted: Decimal
+    rejected: Decimal
+
+
+def limits_of(tolerance: Decimal, printed: Decimal, rule: DecisionRule) -> GuardedLimits:
+    """Return the limits that a rule makes from a tolerance and the printed U, exact, all in the same unit.
+
+    A guard band wider than the tolerance leaves an accepted size below zero: nothing could ever be accepted.
+    """
+    guard = EXACT.multiply(rule.guard_ratio, printed)
+    return GuardedLimits(guard, EXACT.subtract(tolerance, guard), EXACT.add(tolerance, guard))
+
+
 def decide(error: Decimal, tolerance: Decimal, printed: Decimal, rule: DecisionRule) -> Verdict:
     """Return the verdict on an exact error, all three in the same unit; limits are made from the printed U.
 
@@ -48,15 +66,15 @@ def decide(error: Decimal, tolerance: Decimal, printed: Decimal, rule: DecisionR
     size = error.copy_abs()
     if not rule.guard_ratio:
         return "pass" if size <= tolerance else "fail"
-    guard = EXACT.multiply(rule.guard_ratio, printed)
-    if guard > tolerance:
+    limits = limits_of(tolerance, printed, rule)
+    if limits.guard > tolerance:
         raise EmptyAcceptanceZone(
-            f"The guard band of {guard:f} kg is wider than the tolerance of {tolerance:f} kg; "
+            f"The guard band of {limits.guard:f} kg is wider than the tolerance of {tolerance:f} kg; "
             "more repeats, finer readings or better weights would narrow it.",
-            guard_band=f"{guard:f} kg",
+            guard_band=f"{limits.guard:f} kg",
             tolerance=f"{tolerance:f} kg",
         )
-    return verdict_within(size, Limits(None, tolerance), guard, rule.zones)
+    return verdict_within(size, Limits(None, tolerance), limits.guard, rule.zones)
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,7 @@ from decimal import Decimal
 from typing import Any
 
 from api.metrology.budget import Budget, Contribution
+from api.metrology.decision import DecisionRule, GuardedLimits, limits_of
 from api.metrology.judgement import (
     Change,
     Flag,
@@ -160,7 +161,7 @@ def _phase(phase: PhaseJudgement, shared: _Shared) -> dict[str, Any]:
         "verdict": phase.verdict,
         "reasons": list(phase.reasons),
         "proven_words": phase.proven_words,
-        "points": [_point(point, shared) for point in phase.points],
+        "points": [_point(point, rule, shared) for point in phase.points],
         "tests": [_test(test) for test in phase.tests],
     }  # fmt: skip
     if scheme.house is not None:
@@ -170,7 +171,7 @@ def _phase(phase: PhaseJudgement, shared: _Shared) -> dict[str, Any]:
     return document
 
 
-def _point(point: PointJudgement, shared: _Shared) -> dict[str, Any]:
+def _point(point: PointJudgement, rule: DecisionRule, shared: _Shared) -> dict[str, Any]:
     reading = point.reading
     document: dict[str, Any] = {
         "seq": reading.seq,
@@ -200,6 +201,8 @@ def _point(point: PointJudgement, shared: _Shared) -> dict[str, Any]:
     if point.error_kg is not None and point.budget is not None:
         document["error_kg"] = f"{point.error_kg:f}"
         document["budget"] = shared.place_of("budgets", point.budget, lambda budget: _budget(budget, shared))
+    if point.tolerance is not None and point.budget is not None and rule.guard_ratio:
+        document["limits"] = _limits(limits_of(point.tolerance.kg, point.budget.printed, rule), rule)
     if point.probability is not None:
         document["probability"] = printed_probability(point.probability)
     return document
@@ -215,6 +218,12 @@ def _change(change: Change) -> dict[str, Any]:
         "source": change.source,
     }
     return {name: value for name, value in numbers.items() if value is not None}
+
+
+def _limits(limits: GuardedLimits, rule: DecisionRule) -> dict[str, str]:
+    """Under a guarded rule; without a guard band the tolerance is the only limit, and stands beside it already."""
+    told = {"guard_kg": f"{limits.guard:f}", "accepted_kg": f"{limits.accepted:f}"}
+    return told | {"rejected_kg": f"{limits.rejected:f}"} if rule.zones == "four" else told
 
 
 def _range(r: Range) -> dict[str, Any]:

@@ -175,9 +175,8 @@ def coverage_words(point: dict[str, Any]) -> str:
 
 def _decision(phase: dict[str, Any], point: dict[str, Any], unit: str) -> list[Line]:
     rule = phase["rule"]
-    told: list[Line] = [
-        ("rule", join(f"{rule['name']}: {rule['source']}", _compared(point, unit)), verdict(point["verdict"]))
-    ]
+    told = _limits(phase, point, unit)
+    told += [("rule", join(f"{rule['name']}: {rule['source']}", _compared(point, unit)), verdict(point["verdict"]))]
     if point.get("probability") is not None:
         told.append(
             ("conformity", "probability that the true error lies within the tolerance", _percent(point["probability"]))
@@ -186,13 +185,34 @@ def _decision(phase: dict[str, Any], point: dict[str, Any], unit: str) -> list[L
     return told
 
 
+def _limits(phase: dict[str, Any], point: dict[str, Any], unit: str) -> list[Line]:
+    """The limits that a guarded rule makes from tolerance and U, each beside the error."""
+    limits = point.get("limits")
+    if not limits:
+        return []
+    guard = f"{number(phase['rule']['guard_ratio'])} × U, as printed"
+    told: list[Line] = [("guard band, w", guard, f"{as_printed(limits['guard_kg'], unit)}{UNIT_SPACE}{unit}")]
+    for key, name, how in (
+        ("accepted_kg", "accepted up to", "tolerance − w"),
+        ("rejected_kg", "rejected beyond", "tolerance + w"),
+    ):
+        if key in limits:
+            told.append((name, how + _beside(point["error_kg"], limits[key], how, unit), kilograms(limits[key], unit)))
+    return told
+
+
+def _beside(error_kg: str, limit_kg: str, name: str, unit: str) -> str:
+    """How the size of an error compares with a limit, in numbers: `; |error| 0.1 < tolerance 0.2`."""
+    error, limit = abs(Decimal(error_kg)), Decimal(limit_kg)
+    sign = "=" if error == limit else "<" if error < limit else ">"
+    return f"; |error| {number(in_unit(error, unit))} {sign} {name} {number(in_unit(limit, unit))}"
+
+
 def _compared(point: dict[str, Any], unit: str) -> str:
     """The comparison that anyone can follow; the verdict itself was decided by the service under the rule."""
     if point.get("error_kg") is None or point.get("tolerance_kg") is None:
         return ""
-    error, limit = abs(Decimal(point["error_kg"])), Decimal(point["tolerance_kg"])
-    sign = "=" if error == limit else "<" if error < limit else ">"
-    return f"; |error| {number(in_unit(error, unit))} {sign} tolerance {number(in_unit(limit, unit))}"
+    return _beside(point["error_kg"], point["tolerance_kg"], "tolerance", unit)
 
 
 def _percent(probability: str) -> str:

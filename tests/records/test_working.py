@@ -110,6 +110,31 @@ def test_every_loaded_point_reads_back_how_its_weights_were_held_against_the_tol
         assert check["outcome"] == "good enough"
 
 
+def test_under_a_guarded_rule_every_point_reads_back_its_guard_band_and_limits() -> None:
+    judged = [(p, read) for p, read in pairs(VISITS["four zones"]) if p.budget is not None]
+
+    assert len(judged) > 10
+    for point, read in judged:
+        tolerance, u = Decimal(read["tolerance_kg"]), Decimal(read["printed_kg"])
+        assert {name: Decimal(kg_) for name, kg_ in read["limits"].items()} == {
+            "guard_kg": u, "accepted_kg": tolerance - u, "rejected_kg": tolerance + u,
+        }  # fmt: skip
+        if point.verdict == "pass":
+            assert abs(Decimal(read["error_kg"])) <= Decimal(read["limits"]["accepted_kg"])
+
+
+def test_under_a_guarded_rule_of_two_words_nothing_is_rejected_apart() -> None:
+    policy = replace(STARTING, decision_rule="guarded acceptance")
+
+    read = read_working(stored(judge(a_case(a_submission(sound_readings()), policy=policy))))
+
+    assert {tuple(p["limits"]) for p in read["as_found"]["points"]} == {("guard_kg", "accepted_kg")}
+
+
+def test_without_a_guard_band_the_tolerance_is_the_only_limit() -> None:
+    assert not any("limits" in read for _, read in pairs(VISITS["adjusted"]))
+
+
 @every_visit
 def test_the_policy_numbers_that_a_verdict_hangs_on_are_kept_with_their_sources(judgement: Judgement) -> None:
     numbers = read_working(stored(judgement))["policy_numbers"]

@@ -196,6 +196,20 @@ def test_the_span_load_is_held_against_the_least_and_the_advised_load_in_numbers
         assert "200 ≥ 140 140 kg" in said
 
 
+def test_under_a_guarded_rule_the_limits_are_printed_beside_the_error() -> None:
+    working = deepcopy(a_04().history[0]["working"])
+    point = next(p for p in working["as_left"]["points"] if p["seq"] == 7)
+    working["as_left"]["rule"]["guard_ratio"] = "1"
+    point["limits"] = {"guard_kg": "0.060", "accepted_kg": "-0.01", "rejected_kg": "0.110"}
+    point["error_kg"] = "-0.11"
+
+    said = arithmetic_words(working)
+
+    assert "guard band, w 1 × U, as printed 0.060 kg" in said
+    assert "accepted up to tolerance − w; |error| 0.11 > tolerance − w −0.01 −0.01 kg" in said
+    assert "rejected beyond tolerance + w; |error| 0.11 = tolerance + w 0.11 0.11 kg" in said
+
+
 def test_what_goes_into_drift_and_buoyancy_is_printed_as_values(site: Site) -> None:
     for address in ("d/a-04", "c/qg-2026-0012"):
         said = words(site.page(address))
