@@ -85,15 +85,9 @@ def judge_point(reading: Reading, context: PhaseContext) -> PointJudgement:
         return _judge_change(reading, context.worked.nominal(reading), context)
     shown = reading.indication
     same = (
-        reading.pieces,
-        shown.value,
-        shown.unit,
-        reading.load,
-        _placing_of(reading),
-        reading.range_selected,
-        reading.stable,
+        reading.pieces, shown.value, shown.unit, reading.load, _placing_of(reading), reading.range_selected, reading.stable,
         reading.test in UNLOADED,
-    )
+    )  # fmt: skip
     known = context.judged.get(same)
     if known is not None:
         return _again(reading, known)

@@ -1,50 +1,35 @@
 """The working of a judgement: one JSON document with every number on the way, compact enough to keep for ever.
 
-What several points share (ranges, loads, tolerances, budgets, contributions) stands once and is pointed at by its place in
-the list; `read_working` puts it back. A phase as left stands only where it has readings of its own.
+What several points share stands once and is pointed at by its place in a list (`working_of_points`); `read_working` puts it
+back. A phase as left stands only where it has readings of its own.
 
 `judgement/2` writes every number on the way to a verdict. `judgement/1` did not: it left out infinite degrees of freedom,
 what the span load was held against, and much that is named below. A kept working is never rewritten, so both are read.
 """
 
-import math
-from collections.abc import Callable
 from decimal import Decimal
 from typing import Any
 
-from api.metrology.budget import Budget, Contribution
-from api.metrology.decision import DecisionRule, GuardedLimits, limits_of
 from api.metrology.judgement import (
-    Change,
     Flag,
     JudgedTest,
     Judgement,
     OneLoad,
     PhaseJudgement,
-    PointJudgement,
-    WeightsCheck,
 )
 from api.metrology.policy import Policy
-from api.metrology.rounding import printed_probability
-from api.metrology.scale import Range
-from api.metrology.tolerance import Tolerance
-from api.metrology.weights import Piece, PieceShare, ReferenceLoad
+from api.metrology.weights import Piece, PieceShare
 from api.records.documents import document_of
+from api.records.working_of_points import LIST_OF, SHARED, Shared, point_document
 
 VERSION = "judgement/2"
-# Degrees of freedom that nothing limits (GUM G.4.3): JSON has no number for them.
-INFINITE = "infinite"
-_LIST_OF = {
-    "range": "ranges", "load": "loads", "tolerance": "tolerances", "budget": "budgets", "weights_check": "weights_checks",
-}  # fmt: skip
 # The numbers of the policy that a verdict may hang on; those of the span stand with the span.
 _POLICY_NUMBERS = ("weights_divisor", "drift_factor", "least_eccentric_share", "least_loads")
-_SHARED = (*_LIST_OF.values(), "contributions")
 
 
 def working_of(judgement: Judgement, judged_with: dict[str, Any]) -> dict[str, Any]:
     """Return the working of a judgement; `judged_with` names program, device, policy and their revisions."""
-    shared = _Shared()
+    shared = Shared()
     found = _phase(judgement.as_found, shared) if judgement.as_found else None
     own = judgement.as_left is not None and judgement.as_left is not judgement.as_found
     left = _phase(judgement.as_left, shared) if own and judgement.as_left else None
@@ -63,40 +48,6 @@ def working_of(judgement: Judgement, judged_with: dict[str, Any]) -> dict[str, A
         **shared.lists,
     }
     return {name: value for name, value in working.items() if value is not None}
-
-
-class _Shared:
-    """What several points share, each once: lists of documents, and the place of each value in its list."""
-
-    def __init__(self) -> None:
-        self.lists: dict[str, list[dict[str, Any]]] = {name: [] for name in _SHARED}
-        self._places: dict[int, int] = {}
-        self._kept: list[object] = []
-
-    def place_of(self, name: str, value: Any, make: Callable[[Any], dict[str, Any]]) -> int:
-        """Return the place of a value in its list; the value is kept, so that its identity stays its own."""
-        place = self._places.get(id(value))
-        if place is None:
-            document = make(value)
-            place = self._places[id(value)] = len(self.lists[name])
-            self._kept.append(value)
-            self.lists[name].append(document)
-        return place
-
-
-def _contribution(contribution: Contribution) -> dict[str, Any]:
-    return {
-        "name": contribution.name,
-        "standard_uncertainty_kg": contribution.standard_uncertainty,
-        "distribution": contribution.distribution,
-        "degrees_of_freedom": _degrees(contribution.degrees_of_freedom),
-        "source": contribution.source,
-        "inputs": {symbol: {"value": f"{value:f}", "unit": unit} for symbol, value, unit in contribution.inputs},
-    }
-
-
-def _degrees(of_freedom: float) -> float | str:
-    return INFINITE if math.isinf(of_freedom) else of_freedom
 
 
 def flag_document(flag: Flag) -> dict[str, Any]:
@@ -151,7 +102,7 @@ def _piece(piece: Piece, share: PieceShare | None) -> dict[str, Any]:
     return document
 
 
-def _phase(phase: PhaseJudgement, shared: _Shared) -> dict[str, Any]:
+def _phase(phase: PhaseJudgement, shared: Shared) -> dict[str, Any]:
     scheme, rule = phase.scheme, phase.rule
     document: dict[str, Any] = {
         "scheme": {"name": scheme.name, "edition": scheme.edition, "stage": scheme.stage},
@@ -161,7 +112,7 @@ def _phase(phase: PhaseJudgement, shared: _Shared) -> dict[str, Any]:
         "verdict": phase.verdict,
         "reasons": list(phase.reasons),
         "proven_words": phase.proven_words,
-        "points": [_point(point, rule, shared) for point in phase.points],
+        "points": [point_document(point, rule, shared) for point in phase.points],
         "tests": [_test(test) for test in phase.tests],
     }  # fmt: skip
     if scheme.house is not None:
@@ -169,103 +120,6 @@ def _phase(phase: PhaseJudgement, shared: _Shared) -> dict[str, Any]:
     if phase.proven is not None:
         document["proven"] = {"from_kg": f"{phase.proven.from_kg:f}", "to_kg": f"{phase.proven.to_kg:f}"}
     return document
-
-
-def _point(point: PointJudgement, rule: DecisionRule, shared: _Shared) -> dict[str, Any]:
-    reading = point.reading
-    document: dict[str, Any] = {
-        "seq": reading.seq,
-        "test": reading.test,
-        "nominal_kg": f"{point.nominal_kg:f}",
-        "indication": document_of(reading.indication),
-        "verdict": point.verdict,
-    }
-    if reading.position is not None:
-        document["position"] = reading.position
-    if reading.placed is not None:
-        document["placed"] = reading.placed
-    if point.reasons:
-        document["reasons"] = [{"code": reason.code, "sentence": reason.sentence} for reason in point.reasons]
-    if point.in_use is not None:
-        document["range"] = shared.place_of("ranges", point.in_use, _range)
-    if point.change is not None:
-        document["change"] = _change(point.change)
-    if point.load is not None:
-        document["load"] = shared.place_of("loads", point.load, _load)
-    elif reading.pieces:
-        document["pieces"] = list(reading.pieces)
-    if point.tolerance is not None:
-        document["tolerance"] = shared.place_of("tolerances", point.tolerance, _tolerance)
-    if point.weights_check is not None:
-        document["weights_check"] = shared.place_of("weights_checks", point.weights_check, _weights_check)
-    if point.error_kg is not None and point.budget is not None:
-        document["error_kg"] = f"{point.error_kg:f}"
-        document["budget"] = shared.place_of("budgets", point.budget, lambda budget: _budget(budget, shared))
-    if point.tolerance is not None and point.budget is not None and rule.guard_ratio:
-        document["limits"] = _limits(limits_of(point.tolerance.kg, point.budget.printed, rule), rule)
-    if point.probability is not None:
-        document["probability"] = printed_probability(point.probability)
-    return document
-
-
-def _change(change: Change) -> dict[str, Any]:
-    numbers = {
-        "before": document_of(change.before) if change.before else None,
-        "added": document_of(change.added) if change.added else None,
-        "most_added_kg": f"{change.most_added_kg:f}",
-        "seen_kg": None if change.seen_kg is None else f"{change.seen_kg:f}",
-        "required_kg": f"{change.required_kg:f}",
-        "source": change.source,
-    }
-    return {name: value for name, value in numbers.items() if value is not None}
-
-
-def _limits(limits: GuardedLimits, rule: DecisionRule) -> dict[str, str]:
-    """Under a guarded rule; without a guard band the tolerance is the only limit, and stands beside it already."""
-    told = {"guard_kg": f"{limits.guard:f}", "accepted_kg": f"{limits.accepted:f}"}
-    return told | {"rejected_kg": f"{limits.rejected:f}"} if rule.zones == "four" else told
-
-
-def _range(r: Range) -> dict[str, Any]:
-    return {"range": {"unit": r.unit, "max": f"{r.max:f}", "d": f"{r.d:f}", "e": f"{r.e:f}"}}
-
-
-def _load(load: ReferenceLoad) -> dict[str, Any]:
-    return {
-        "reference_kg": f"{load.reference_kg:f}",
-        "error_bound_kg": f"{load.error_bound_kg:f}",
-        "pieces": list(load.pieces),
-    }
-
-
-def _weights_check(check: WeightsCheck) -> dict[str, Any]:
-    numbers = {
-        "divisor": f"{check.divisor:f}",
-        "times_divisor_kg": f"{check.times_divisor_kg:f}",
-        "allowed_kg": check.allowed_kg,
-        "outcome": check.outcome,
-    }
-    return {"weights_check": numbers}
-
-
-def _tolerance(tolerance: Tolerance) -> dict[str, Any]:
-    return {
-        "tolerance_kg": f"{tolerance.kg:f}",
-        "tolerance_counted": tolerance.counted,
-        "tolerance_source": tolerance.source,
-    }
-
-
-def _budget(budget: Budget, shared: _Shared) -> dict[str, Any]:
-    return {
-        "u_kg": budget.combined,
-        "degrees_of_freedom": _degrees(budget.effective_degrees_of_freedom),
-        "k": budget.k,
-        "coverage_probability": budget.probability,
-        "expanded_kg": budget.expanded,
-        "printed_kg": f"{budget.printed:f}",
-        "contributions": [shared.place_of("contributions", c, _contribution) for c in budget.contributions],
-    }
 
 
 def _test(test: JudgedTest) -> dict[str, Any]:
@@ -307,8 +161,8 @@ def read_working(stored: dict[str, Any]) -> dict[str, Any]:
 
     Left unadjusted, the phase as left is the phase as found.
     """
-    shared = {name: stored.get(name, []) for name in _SHARED}
-    working = {name: value for name, value in stored.items() if name not in _SHARED or name == "contributions"}
+    shared = {name: stored.get(name, []) for name in SHARED}
+    working = {name: value for name, value in stored.items() if name not in SHARED or name == "contributions"}
     for name in ("as_found", "as_left"):
         if name in working:
             points = [_read_point(point, shared) for point in working[name]["points"]]
@@ -321,8 +175,8 @@ def read_working(stored: dict[str, Any]) -> dict[str, Any]:
 def _read_point(point: dict[str, Any], shared: dict[str, list[dict[str, Any]]]) -> dict[str, Any]:
     read: dict[str, Any] = {"pieces": [], "reasons": [], "contributions": []}
     for name, value in point.items():
-        if name in _LIST_OF:
-            read |= shared[_LIST_OF[name]][value]
+        if name in LIST_OF:
+            read |= shared[LIST_OF[name]][value]
         else:
             read[name] = value
     return read
