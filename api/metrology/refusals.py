@@ -99,3 +99,21 @@ class BadRule(Refusal):
     """A rule, scheme, edition or stage that is not known, or is not complete."""
 
     code = "bad-rule"
+
+
+class NotDetermined(Refusal):
+    """Fewer observations than unknowns, or observations that cannot tell the unknowns apart."""
+
+    code = "not-determined"
+
+
+class GeometryCannotTell(Refusal):
+    """The places where the load stood cannot tell the supports apart."""
+
+    code = "geometry-cannot-tell"
+
+
+class NothingToComputeFrom(Refusal):
+    """Nothing on record that the calculation could start from."""
+
+    code = "nothing-to-compute-from"
