@@ -168,3 +168,15 @@ def probability_of_nonconformity(
 
 def _below(z: float, degrees: float) -> float:
     return normal_distribution(z) if math.isinf(degrees) else student_distribution(z, whole_degrees(degrees))
+
+
+def said_of_one(error: Decimal, tolerance: Decimal, printed: Decimal) -> Verdict:
+    """Return what a single error with its printed U can be said to be: `pass`, `fail`, or `undecided` between the two.
+
+    Guarded both ways with w = U (JCGM 106:2012 section 8.3.2 and 8.3.3, from memory): an acceptance zone that is empty
+    still leaves rejection. All three in one unit.
+    """
+    size = error.copy_abs()
+    if EXACT.add(size, printed) <= tolerance:
+        return "pass"
+    return "fail" if EXACT.subtract(size, printed) > tolerance else "undecided"

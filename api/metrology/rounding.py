@@ -60,3 +60,15 @@ def printed_probability(value: float) -> str:
     if 0 < value < 0.0001:
         return "<0.0001"
     return f"{value:.4f}"
+
+
+def rounded_like(value: float, printed: Decimal) -> Decimal:
+    """Return a float with as many decimals as an uncertainty printed beside it, half to even (GUM 7.2.6).
+
+    >>> rounded_like(-0.04449, Decimal("0.10"))
+    Decimal('-0.04')
+    >>> rounded_like(-0.001, Decimal("0.10"))
+    Decimal('0.00')
+    """
+    places = Decimal(1).scaleb(min(int(printed.as_tuple().exponent), 0))
+    return Decimal(repr(value)).quantize(places, context=ROUNDING) + Decimal(0)

@@ -24,6 +24,7 @@ from api.metrology.decision import (
     guard_ratio_for,
     probability_of_conformity,
     probability_of_nonconformity,
+    said_of_one,
     verdict_within,
 )
 from api.metrology.mass import KILOGRAMS_PER, in_kilograms
@@ -392,3 +393,18 @@ def test_a_small_probability_of_nonconformity_keeps_its_digits(z: float) -> None
         exact = mpmath.ncdf(-z)
 
     assert probability_of_nonconformity(0.0, 1.0, -math.inf, z) == pytest.approx(float(exact), rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("error", "tolerance", "printed", "said"),
+    [
+        ("0.1", "0.2", "0.1", "pass"), ("-0.1", "0.2", "0.1", "pass"), ("0.11", "0.2", "0.1", "undecided"),
+        ("0.3", "0.2", "0.1", "undecided"), ("0.301", "0.2", "0.1", "fail"), ("-0.301", "0.2", "0.1", "fail"),
+        ("0", "0.2", "0.3", "undecided"), ("0.6", "0.2", "0.3", "fail"),
+    ],
+)  # fmt: skip
+def test_one_error_is_within_beyond_or_open_by_its_own_uncertainty(
+    error: str, tolerance: str, printed: str, said: str
+) -> None:
+    """Guard bands w = U on both sides (JCGM 106:2012 8.3.2 and 8.3.3); a zone that is empty still lets it fail."""
+    assert said_of_one(Decimal(error), Decimal(tolerance), Decimal(printed)) == said

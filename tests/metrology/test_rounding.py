@@ -1,12 +1,12 @@
 """The rounding of printed uncertainties and probabilities."""
 
-from decimal import ROUND_HALF_EVEN, Context
+from decimal import ROUND_HALF_EVEN, Context, Decimal
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from api.metrology.rounding import printed_probability, printed_uncertainty
+from api.metrology.rounding import printed_probability, printed_uncertainty, rounded_like
 
 uncertainties = st.floats(1e-12, 1e9)
 
@@ -75,3 +75,15 @@ def test_rounding_never_turns_two_uncertainties_round(one: float, other: float) 
 )  # fmt: skip
 def test_a_probability_is_printed_with_four_decimals_and_no_certainty_it_lacks(value: float, text: str) -> None:
     assert printed_probability(value) == text
+
+
+@pytest.mark.parametrize(
+    ("value", "beside", "text"),
+    [
+        (0.0449, "0.10", "0.04"), (0.045, "0.10", "0.04"), (0.055, "0.10", "0.06"), (-0.02, "0.10", "-0.02"),
+        (12.3, "190", "12"), (-0.0004, "0.10", "0.00"), (0.2, "0", "0"),
+    ],
+)  # fmt: skip
+def test_a_value_gets_the_decimals_of_the_uncertainty_beside_it(value: float, beside: str, text: str) -> None:
+    """GUM (JCGM 100:2008) 7.2.6: an estimate is given to the decimals of its uncertainty."""
+    assert f"{rounded_like(value, Decimal(beside)):f}" == text
