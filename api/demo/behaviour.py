@@ -10,6 +10,7 @@ from decimal import Decimal
 from random import Random
 
 from api.demo.models import POSITIONS
+from api.metrology.load_places import place_on, share_of, supports_of
 from api.metrology.mass import Mass, factor_of
 from api.metrology.scale import Scale, display_range
 from api.metrology.terms import Position
@@ -64,11 +65,18 @@ class SimulatedScale:
         return value + self.luck.gauss(0.0, spread)
 
     def _corner_ppm(self, position: Position | None) -> float:
-        """A load on the centre, or spread, rests on all corners alike."""
+        """A load on the centre, or spread, rests on all corners alike; one on a quarter mostly on the nearest.
+
+        The chair's places lie between its supports: each is taken as a support of its own.
+        """
         corners = self.character.corners_ppm
         if position is None or position == "centre":
             return sum(corners.values()) / (len(POSITIONS[self.scale.kind]) - 1)
-        return corners.get(position, 0.0)
+        at = dict(supports_of(self.scale.kind, numbered=False))
+        load = place_on(self.scale.kind, position)
+        if position not in at or load is None:
+            return corners.get(position, 0.0)
+        return sum(share_of(at[name], load) * ppm for name, ppm in corners.items())
 
     def just_below_change_over(self, value_kg: float) -> float:
         """Return a value in kilograms that shows the same as one given, 0.05 of a division below the change of display."""

@@ -197,7 +197,8 @@ def test_a_bed_hides_its_weak_corner_until_the_load_stands_on_it(world: Any) -> 
         world.error_share(of(world, "E-06")[-1], r) for r in found.readings if r.test in ("increasing", "decreasing")
     )
 
-    assert corners["head left"] == Decimal("58.4")
+    # nine sixteenths of a load on a quarter rest on the nearest support: 60 kg x (1500 - 28000 x 9/16) ppm = -0.86 kg
+    assert corners["head left"] == Decimal("59.1")
     assert corners["centre"] == Decimal("59.7")
     assert spread <= 1
 
