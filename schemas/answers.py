@@ -5,10 +5,12 @@ from marshmallow import fields as wire
 
 from api.metrology.use import Use
 from api.records.calibration import Calibration, Receipt
+from api.records.corners import CornersAnswer
 from api.records.due import Due
 from api.records.job import Job
 from api.records.log import LogEntry
 from api.records.nearby import NearbyScale
+from api.records.weighing import WeighingAnswer
 from schemas import quantities
 from schemas.wire_shape import Strict, wire_shape
 
@@ -19,6 +21,8 @@ DueSchema = wire_shape(Due)
 NearbyScaleSchema = wire_shape(NearbyScale)
 LogEntrySchema = wire_shape(LogEntry)
 JobSchema = wire_shape(Job)
+WeighingSchema = wire_shape(WeighingAnswer)
+CornersSchema = wire_shape(CornersAnswer)
 
 
 class HistorySchema(Schema):

@@ -38,7 +38,8 @@ class CornerReading:
 class SupportFound:
     """One support: its deviation from the mean of all, and from the mean of the others, in kg per kg of load.
 
-    Positive reads heavy. `seen` is `cannot say` where the deviation is not beyond its expanded uncertainty.
+    Positive reads heavy. `seen` is `cannot say` where the deviation is not beyond its expanded uncertainty, or where all
+    readings agree with supports that are all alike.
     """
 
     name: Position
@@ -51,8 +52,20 @@ class SupportFound:
 
 
 @dataclass(frozen=True, slots=True)
+class Explanation:
+    """A single support that would explain the readings, the others alike: by how much it is off, in kg per kg."""
+
+    name: Position
+    off: float
+    expanded: float
+
+
+@dataclass(frozen=True, slots=True)
 class CornersSolved:
-    """The supports, the mean of them all, how well the readings agree with it, and which support explains them."""
+    """The supports, the mean of them all, how well the readings agree with it, and which support explains them.
+
+    With the finding `several supports`, `named` are those that deviate by more than their uncertainty.
+    """
 
     supports: tuple[SupportFound, ...]
     places: tuple[Place, ...]
@@ -64,7 +77,14 @@ class CornersSolved:
     degrees_of_freedom: int
     agrees: bool
     finding: Finding
-    named: tuple[Position, ...]
+    explanations: tuple[Explanation, ...]
+
+    @property
+    def named(self) -> tuple[Position, ...]:
+        """The supports that the finding speaks of."""
+        if self.finding == "several supports":
+            return tuple(support.name for support in self.supports if support.seen != "cannot say")
+        return tuple(explanation.name for explanation in self.explanations)
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,11 +114,13 @@ def solve_corners(
     seen = [float(error) / load for error in errors]
     u = [of_one.combined / load] * len(seen)
     fit = fitted(rows, seen, u)
-    found = tuple(_support(name, place, fit, of_one.k) for place, name in enumerate(names))
-    finding, named = _explained(found, rows, seen, u)
+    # Four supports looked at one by one would show one off by chance in one scale out of six: all are tested together first.
+    alike = fitted([[sum(row)] for row in rows], seen, u).agrees
+    found = tuple(_support(name, place, fit, of_one.k, alike) for place, name in enumerate(names))
+    finding, explanations = _explained(found, rows, seen, u, of_one.k)
     return CornersSolved(
         found, places, sum(fit.values) / supports, fit.covariance, fit.values, of_one.k, fit.chi_square,
-        fit.degrees_of_freedom, fit.agrees, finding, named,
+        fit.degrees_of_freedom, fit.agrees, finding, explanations,
     )  # fmt: skip
 
 
@@ -154,13 +176,14 @@ def _cannot_tell(kind: Kind, supports: int, readings: Sequence[CornerReading]) -
     )
 
 
-def _support(name: Position, place: int, fit: Fit, k: float) -> SupportFound:
+def _support(name: Position, place: int, fit: Fit, k: float, alike: bool) -> SupportFound:
     count = len(fit.values)
     weights = _centred([1.0 if other == place else 0.0 for other in range(count)])
     deviation = sum(weight * value for weight, value in zip(weights, fit.values, strict=True))
     u = variance_along(fit.covariance, weights) ** 0.5
     expanded = k * u
-    seen: Seen = "cannot say" if abs(deviation) <= expanded else "reads heavy" if deviation > 0 else "reads light"
+    unclear = alike or abs(deviation) <= expanded
+    seen: Seen = "cannot say" if unclear else "reads heavy" if deviation > 0 else "reads light"
     # From the mean of the others: the mean of all holds the support itself, so n / (n - 1) times as far.
     apart = count / (count - 1)
     return SupportFound(name, deviation, u, expanded, deviation * apart, expanded * apart, seen)
@@ -172,24 +195,24 @@ def _centred(weights: Sequence[float]) -> list[float]:
 
 
 def _explained(
-    supports: Sequence[SupportFound], rows: Sequence[Sequence[float]], seen: Sequence[float], u: Sequence[float]
-) -> tuple[Finding, tuple[Position, ...]]:
+    supports: Sequence[SupportFound],
+    rows: Sequence[Sequence[float]],
+    seen: Sequence[float],
+    u: Sequence[float],
+    k: float,
+) -> tuple[Finding, tuple[Explanation, ...]]:
     """Which single support, off by itself with the others alike, would explain the readings within their uncertainty."""
-    beyond = tuple(support.name for support in supports if support.seen != "cannot say")
-    if not beyond:
+    if all(support.seen == "cannot say" for support in supports):
         return "none seen", ()
-    alone = tuple(
-        support.name
-        for place, support in enumerate(supports)
-        if len(seen) >= 2 and _one_is_off(place, rows, seen, u).agrees
-    )
+    alone = []
+    for place, support in enumerate(supports):
+        fit = fitted([[sum(row), row[place]] for row in rows], seen, u)
+        off, expanded = fit.values[1], k * fit.covariance[1][1] ** 0.5
+        if fit.agrees and abs(off) > expanded:
+            alone.append(Explanation(support.name, off, expanded))
     if not alone:
-        return "several supports", beyond
-    return ("one support", alone) if len(alone) == 1 else ("cannot say which", alone)
-
-
-def _one_is_off(place: int, rows: Sequence[Sequence[float]], seen: Sequence[float], u: Sequence[float]) -> Fit:
-    return fitted([[sum(row), row[place]] for row in rows], seen, u)
+        return "several supports", ()
+    return "one support" if len(alone) == 1 else "cannot say which", tuple(alone)
 
 
 def predicted(solved: CornersSolved, kind: Kind, distribution: Distribution) -> tuple[Prediction, ...]:

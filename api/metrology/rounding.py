@@ -72,3 +72,13 @@ def rounded_like(value: float, printed: Decimal) -> Decimal:
     """
     places = Decimal(1).scaleb(min(int(printed.as_tuple().exponent), 0))
     return Decimal(repr(value)).quantize(places, context=ROUNDING) + Decimal(0)
+
+
+def on_the_wire(value: Decimal) -> Decimal:
+    """Return a printed number with at most nine decimals, which is what the wire carries: a microgram's thousandth.
+
+    >>> on_the_wire(Decimal("0.00000012345")), on_the_wire(Decimal("0.20"))
+    (Decimal('1.23E-7'), Decimal('0.20'))
+    """
+    exponent = value.as_tuple().exponent
+    return value if isinstance(exponent, int) and exponent >= -9 else value.quantize(Decimal("1E-9"), context=ROUNDING)

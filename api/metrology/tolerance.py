@@ -4,6 +4,7 @@ Both published schemes count the verification interval e, not the division d. Th
 multiplication (n x e against the load), so that a load on a bound is on the bound.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final, Literal
@@ -90,6 +91,22 @@ def tolerance_at(scheme: Scheme, accuracy_class: AccuracyClass, in_use: Range, l
         return _house_tolerance(scheme.house, in_use, load_kg)
     multiple = _table_multiple(scheme, accuracy_class, in_use, load_kg)
     return Tolerance(EXACT.multiply(multiple, in_use.e_kg), f"{multiple.normalize():f} e", _source_of(scheme))
+
+
+def loads_of_change(name: SchemeName, accuracy_class: AccuracyClass, ranges: Sequence[Range]) -> tuple[Decimal, ...]:
+    """Return every load at which the tolerance may change, in kilograms, ascending: table bounds, and each range's Max.
+
+    Ranges of one unit, the finest first. For a house rule only the ranges: its terms grow with the load.
+    """
+    tables = {"hb44": HB44_MAINTENANCE, "r76": R76_INITIAL}
+    bands = tables[name].get(accuracy_class, ()) if name in tables else ()
+    bounds: set[Decimal] = set()
+    lowest = Decimal(0)
+    for in_use in ranges:
+        counted = {_times(in_use.e_kg, band.up_to) for band in bands if band.up_to is not None}
+        bounds |= {load for load in counted if lowest < load < in_use.max_kg} | {in_use.max_kg}
+        lowest = in_use.max_kg
+    return tuple(sorted(bounds))
 
 
 def _table_multiple(scheme: Scheme, accuracy_class: str, in_use: Range, load_kg: Decimal) -> Decimal:

@@ -107,6 +107,18 @@ PROBLEMS: Final = (
         "Put what it names on the register first, valid from that day or earlier. Nothing was kept.",
     ),
     Problem(
+        "nothing-to-compute-from", "Nothing on record to compute it from",
+        "The record holds no calibration from which the answer could be worked out: none that shows how the scale was left, "
+        "or one that lacks a part.",
+        "`detail` and `facts` say what is missing. A visit with increasing loads, three weighings of one load and the corner "
+        "readings gives all that answers about weighings need.",
+    ),
+    Problem(
+        "geometry-cannot-tell", "The places cannot tell the supports apart",
+        "The load stood at too few places, or at places that lie so that no calculation can tell which support reads what.",
+        "`facts` names the places that were loaded and those that would do. On four supports: the same load on each quarter.",
+    ),
+    Problem(
         "no-address", "The code cannot be an address",
         "Labels carry addresses made of a code's letters and digits; this code leaves none, or more than 40.",
         "Choose a shorter code, with letters or digits of the plain alphabet.",

@@ -3,17 +3,26 @@
 from flask import Response
 from flask.views import MethodView
 
+from api.answers.corners import corners_of_device
 from api.answers.due import due_list
 from api.answers.local_day import local_day
 from api.answers.may_i_use import use_of
 from api.answers.nearest import instead_of
+from api.answers.weighing import weighing_of
 from api.database import reading
 from api.queries.calibrations import history_of
 from api.queries.register import find_in_force, in_force
 from api.routes.bodies import answer, engine, now
 from api.routes.contract import Doors, question
 from api.routes.questions import asked, today
-from schemas.answers import DueListSchema, HistorySchema, InsteadSchema, UseSchema
+from schemas.answers import (
+    CornersSchema,
+    DueListSchema,
+    HistorySchema,
+    InsteadSchema,
+    UseSchema,
+    WeighingSchema,
+)
 
 DEVICES = Doors("answers", __name__, url_prefix="/v1", description="Answers about devices")
 
@@ -60,6 +69,36 @@ class Instead(MethodView):
         with reading(engine()) as connection:
             found = instead_of(connection, tag, on=where.get("on") or local_day(connection, tag, now()))
         return answer({"device": tag, "items": found})
+
+
+@DEVICES.route("/devices/<tag>/weighing")
+class Weighing(MethodView):
+    """What a weighing is worth."""
+
+    @question("on", "reading")
+    @DEVICES.response(200, WeighingSchema)
+    def get(self, tag: str) -> Response:
+        """Answer what a weighing is worth: the error expected, its uncertainty in use, what can be claimed; by reading."""
+        where = asked("on", "reading")
+        asked_for = where.get("reading")
+        with reading(engine()) as connection:
+            on = where.get("on") or local_day(connection, tag, now())
+            found = weighing_of(connection, tag, on=on, reading_kg=asked_for.kg if asked_for else None)
+        return answer(found)
+
+
+@DEVICES.route("/devices/<tag>/corners")
+class Corners(MethodView):
+    """Which support is off."""
+
+    @question("on")
+    @DEVICES.response(200, CornersSchema)
+    def get(self, tag: str) -> Response:
+        """Answer which support the corner readings show to be off, by how much, and what a load off the middle would read."""
+        where = asked("on")
+        with reading(engine()) as connection:
+            found = corners_of_device(connection, tag, on=where.get("on") or local_day(connection, tag, now()))
+        return answer(found)
 
 
 @DEVICES.route("/due")

@@ -8,6 +8,8 @@ from typing import Any
 
 from flask import request
 
+from api.metrology.mass import KILOGRAMS_PER, Mass, mass
+from api.metrology.refusals import Refusal
 from api.records.problems import NotOnRecord
 from api.routes.problems import WrongQuestion
 from schemas.sentences import quoted
@@ -57,6 +59,17 @@ def _code(description: str) -> Question:
     return Question(read, f"a code of 1 to {LONGEST_CODE} characters", schema, description)
 
 
+def _reading(text: str) -> Mass:
+    """A reading as a display shows it: a number that is not negative, a space, a UCUM unit."""
+    number, space, unit = text.partition(" ")
+    if not space or number.startswith("-"):
+        raise ValueError
+    try:
+        return mass(number, unit)
+    except Refusal:
+        raise ValueError from None
+
+
 QUESTIONS: dict[str, Question] = {
     "on": _day("The day that counts; today where left out."),
     "known_at": _number(0, LAST_ENTRY, "As known at log entry N; as known now where left out."),
@@ -64,6 +77,12 @@ QUESTIONS: dict[str, Question] = {
     "after": _number(0, LAST_ENTRY, "Entries after this log number; from the first where left out."),
     "limit": _number(1, 1000, "At most so many; 100 where left out."),
     "within_days": _number(0, 3660, "Due within so many days."),
+    "reading": Question(
+        _reading,
+        f"a reading with its unit, for example 70.5 kg (units: {', '.join(KILOGRAMS_PER)})",
+        {"type": "string", "pattern": r"^[0-9]{1,9}(\.[0-9]{1,9})? [^ ]+$", "examples": ["70.5 kg"]},
+        "One reading as the display shows it, with its UCUM unit: 70.5 kg. A table where left out.",
+    ),
 }
 
 

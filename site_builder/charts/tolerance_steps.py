@@ -10,8 +10,7 @@ from typing import Any
 from api.metrology.refusals import Refusal
 from api.metrology.scale import Range
 from api.metrology.terms import AccuracyClass
-from api.metrology.tolerance import Scheme, tolerance_at
-from api.metrology.tolerance_bands import HB44_MAINTENANCE, R76_INITIAL
+from api.metrology.tolerance import Scheme, loads_of_change, tolerance_at
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +28,7 @@ def tolerance_steps(phase: dict[str, Any], accuracy_class: AccuracyClass) -> tup
     if phase["scheme"]["name"] == "house":
         return _through_points(phase)
     ranges = _ranges_of(phase)
-    bounds = sorted(_bounds(phase["scheme"]["name"], accuracy_class, ranges))
+    bounds = (Decimal(0), *loads_of_change(phase["scheme"]["name"], accuracy_class, ranges))
     steps: list[Step] = []
     for low, high in zip(bounds, bounds[1:], strict=False):
         kg = _tolerance_between(phase, accuracy_class, ranges, (low + high) / 2)
@@ -50,18 +49,6 @@ def _ranges_of(phase: dict[str, Any]) -> list[Range]:
         if (r := point.get("range"))
     }
     return sorted(found, key=lambda r: r.max_kg)
-
-
-def _bounds(scheme: str, accuracy_class: AccuracyClass, ranges: list[Range]) -> set[Decimal]:
-    """Every load at which the tolerance may change: the bounds of the table counted in e, and each range's Max."""
-    bands = (HB44_MAINTENANCE if scheme == "hb44" else R76_INITIAL).get(accuracy_class, ())
-    bounds = {Decimal(0)}
-    lowest = Decimal(0)
-    for in_use in ranges:
-        counted = {band.up_to * in_use.e_kg for band in bands if band.up_to is not None}
-        bounds |= {load for load in counted if lowest < load < in_use.max_kg} | {in_use.max_kg}
-        lowest = in_use.max_kg
-    return bounds
 
 
 def _tolerance_between(

@@ -152,6 +152,13 @@ def questions_of(client: FlaskClient) -> dict[tuple[str, str], list[TestResponse
         ("/v1/devices/{tag}/instead", "get"): [
             client.get(f"/v1/devices/{tag}/instead{ON}") for tag in [*devices, "Z-99"]
         ],
+        ("/v1/devices/{tag}/weighing", "get"): [
+            client.get(f"/v1/devices/{tag}/weighing{ON}{asked}")
+            for tag in [*devices, "Z-99"] for asked in ("", "&reading=70.5+kg", "&reading=500+[lb_av]", "&reading=70.5")
+        ],
+        ("/v1/devices/{tag}/corners", "get"): [
+            client.get(f"/v1/devices/{tag}/corners{ON}") for tag in [*devices, "Z-99"]
+        ],
         ("/v1/due", "get"): [client.get(f"/v1/due{ON}"), client.get(f"/v1/due{ON}&within_days=x")],
         ("/v1/certificates/{certificate_number}", "get"): [
             client.get(f"/v1/certificates/{n}") for n in (number, "x")
