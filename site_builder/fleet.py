@@ -14,7 +14,10 @@ STANDS = ("provisional", "released")
 
 @dataclass(frozen=True, slots=True)
 class Scale:
-    """One scale: its register revision, its model, where it stands, its use and due answers, its history, newest first."""
+    """One scale: its register revision, its model, where it stands, its use and due answers, its history, newest first.
+
+    `weighing` and `corners` are the service's answers, or `{"why_not": sentence}` where it has none.
+    """
 
     device: Document
     model: Document
@@ -25,6 +28,8 @@ class Scale:
     history: tuple[Document, ...]
     touch: Touch
     adjusted_site: Document | None = None
+    weighing: Document | None = None
+    corners: Document | None = None
 
     @property
     def tag(self) -> str:

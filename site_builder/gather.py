@@ -7,8 +7,11 @@ from typing import Any
 
 from sqlalchemy import Connection
 
+from api.answers.corners import corners_from, supports_then
 from api.answers.due import due_from
 from api.answers.may_i_use import use_from
+from api.answers.weighing import weighing_from
+from api.metrology.refusals import Refusal
 from api.queries.calibrations import history_of, unlinked
 from api.queries.certificates import every_certificate
 from api.queries.devices import devices_in_force
@@ -83,7 +86,18 @@ def _scale(
             ]
         ),
         adjusted_site=registers["site"].get(adjusted_at["site"]) if adjusted_at else None,
+        weighing=answered(lambda: weighing_from(tag, stored, on)),
+        corners=answered(lambda: corners_from(tag, stored, on, lambda visit: supports_then(connection, visit))),
     )
+
+
+def answered(ask: Callable[[], Any]) -> Document:
+    """Return an answer as a document, or the sentence with which the service says why there is none."""
+    try:
+        found: Document = document_of(ask())
+    except Refusal as refusal:
+        return {"why_not": refusal.sentence}
+    return found
 
 
 def _unlinked(connection: Connection, tags: set[str]) -> tuple[Document, ...]:

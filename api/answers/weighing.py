@@ -97,6 +97,7 @@ class _Worth:
         proven, line = self.proven, self.behaviour.line
         return WeighingAnswer(
             device=tag, on=on, visit=self.left.leaned, proven=self.left.phase["proven_words"], tolerance=self.scheme(),
+            tolerance_stage=scheme_in_use(self.left).stage,
             line=_fitted(line), alpha_kg=_printed(bound.alpha_kg), beta_ppm=_printed(bound.beta * 1e6),
             readings=tuple(self.worth(load, whole=reading_kg is not None) for load in asked),
             typical_kg=tuple(self.typical()), claims=self.claims(), assumptions=(*self.assumptions(), *passed_over),

@@ -8,6 +8,7 @@ from typing import Literal
 from api.metrology.claims import Claim, Where
 from api.metrology.error_line import Form
 from api.metrology.terms import Code
+from api.metrology.tolerance import Stage
 from api.records.calibration import Standing
 
 RestsOn = Literal["as left", "as found, left so"]
@@ -94,6 +95,7 @@ class WeighingAnswer:
     visit: VisitLeaned
     proven: str
     tolerance: str
+    tolerance_stage: Stage
     line: FittedLine
     alpha_kg: Decimal
     beta_ppm: Decimal

@@ -16,6 +16,7 @@ from site_builder.pages.readings import flags, readings, weights_used
 from site_builder.pages.tables import facts, section
 from site_builder.pages.time_line import time_line
 from site_builder.pages.use_answer import answer, standing_words
+from site_builder.pages.weighing_worth import corners_said, weighing_worth
 from site_builder.text import as_shown, capital, day, listed, number
 
 
@@ -72,6 +73,7 @@ def _proof(scale: Scale) -> Html:
     places: list[tuple[str, str]] = []
     if newest is not None:
         key = phases_of(newest["working"])[0][0].replace("_", "-")
+        places += [("What a weighing is worth", "worth")] if scale.weighing and not scale.retired else []
         places += [("The numbers", key), ("How each came about", "arithmetic"), ("The readings as sent", "readings")]
     places += [("Everything that happened", "history"), ("The register", "register")]
     return tag(
@@ -91,7 +93,7 @@ def _measured(here: str, scale: Scale, certificates: tuple[dict[str, Any], ...])
     judged, content, unit = item["working"], item["content"], scale.unit
     caption = _caption(here, item)
     drawn = phases_of(judged)
-    corners = corners_figure(drawn, unit)
+    corners = corners_figure(drawn, unit, corners_said(scale))
     return join(
         charts(scale, judged, unit, corners),
         [
@@ -101,6 +103,7 @@ def _measured(here: str, scale: Scale, certificates: tuple[dict[str, Any], ...])
         caution("C-04", f"{capital(scheme_words(drawn[0][2]))}, {drawn[0][2]['rule']['name']}. ") if drawn else None,
         _open_points(item, content),
         corners if has_years(scale) else None,
+        weighing_worth(here, scale),
         arithmetic(judged, unit),
         readings(content),
         weights_used(judged, content, unit),

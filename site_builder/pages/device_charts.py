@@ -77,14 +77,17 @@ def _years_table(visits: list[Visit], unit: str) -> Html:
     return unfold("The numbers of these years", table(columns, rows))
 
 
-def corners_figure(phases: list[tuple[str, str, dict[str, Any]]], unit: str) -> Html | None:
-    """Return the eccentricity of each phase that has any, as drawings side by side, each beside its numbers."""
+def corners_figure(phases: list[tuple[str, str, dict[str, Any]]], unit: str, solved: Child = None) -> Html | None:
+    """Return the eccentricity of each phase that has any, as drawings side by side, each beside its numbers.
+
+    `solved` is what they say of the supports, and stands under them.
+    """
     figures = [
         tag("figure", plan, _corners_caption(key, heading, phase, unit), class_="plan-figure")
         for key, heading, phase in phases
         if (plan := eccentricity_plan(phase, unit, f"corners-{key.replace('_', '-')}"))
     ]
-    return section("Eccentricity", tag("div", figures, class_="plans"), id_="corners") if figures else None
+    return section("Eccentricity", tag("div", figures, class_="plans"), solved, id_="corners") if figures else None
 
 
 def _corners_caption(key: str, heading: str, phase: dict[str, Any], unit: str) -> Html:

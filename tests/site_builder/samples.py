@@ -3,11 +3,13 @@
 Everything is made up. Errors of a scale are given as a share of the load, so that a test can say what it expects.
 """
 
-from dataclasses import replace
+from dataclasses import fields, replace
 from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
+from api.answers.corners import corners_from
+from api.answers.weighing import weighing_from
 from api.metrology.judgement import ProvenRange
 from api.metrology.judging import Case, judge
 from api.metrology.mass import mass
@@ -15,11 +17,13 @@ from api.metrology.policy import STARTING
 from api.metrology.submission import Submission
 from api.metrology.use import LastResult, PersonsLimit, UseFacts, use_of
 from api.metrology.weights import CertifiedMass, Piece
+from api.records.calibration import Calibration
 from api.records.device import DeviceModel
 from api.records.documents import document_of, record_from
 from api.records.problems import PROBLEMS
 from api.records.working import read_working, working_of
 from site_builder.fleet import Fleet, Scale
+from site_builder.gather import answered
 from site_builder.page import Touch
 
 AS_OF = date(2026, 11, 25)
@@ -243,12 +247,23 @@ def a_scale(device: Document, history: tuple[Document, ...], **facts: Any) -> Sc
         limit=PersonsLimit(Decimal(limit["up_to"]["value"]), None, limit["decided_by"]) if limit else None,
     )  # fmt: skip
     last = {"last_calibrated": released.on.isoformat()} if released else {}
+    visits = [as_stored(item) for item in history]
     return Scale(
         device=device, model=model, ward=next(w for w in WARDS if w["code"] == device["ward"]),
         site=next(s for s in SITES if s["code"] == device["site"]), use=document_of(use_of(replace(said, **facts))),
         due={"due": due, "state": state, "basis": "12 months after the last good day.", **last},
         history=history, touch=Touch(history[0]["log_number"] if history else 17, "2026-10-15T12:00:00+00:00"),
+        weighing=answered(lambda: weighing_from(device["tag"], visits, AS_OF)),
+        corners=answered(lambda: corners_from(device["tag"], visits, AS_OF, lambda visit: 4)),
     )  # fmt: skip
+
+
+def as_stored(item: Document) -> Calibration:
+    """Return a history item as the record that the answers read."""
+    own = {f.name for f in fields(Calibration)}
+    rest = {"device_on_register": True, "performed_on": item["performed_from"][:10], "digest": "sha256:" + "a" * 64}
+    return record_from(Calibration, {name: value for name, value in (rest | item).items() if name in own} | {
+        name: None for name in ("as_found", "as_left", "certificate") if name not in item})  # fmt: skip
 
 
 def _capacity(model: Document) -> Decimal:
