@@ -11,6 +11,7 @@ from decimal import Decimal
 from math import inf
 from typing import Any
 
+from api.answers.may_i_use import clock_in_doubt
 from api.metrology.budget import Contribution
 from api.metrology.claims import ToleranceAt
 from api.metrology.contributions import Corners
@@ -70,7 +71,7 @@ def visits_that_stand(history: Sequence[Calibration], on: date) -> list[LeftAs]:
     for visit in sorted(history, key=lambda c: (c.performed_from, c.calibration), reverse=True):
         if visit.standing not in ("released", "provisional") or date.fromisoformat(visit.performed_on) > on:
             continue
-        if "device" not in visit.working or any(flag.code in _CLOCK_FLAGS for flag in visit.flags):
+        if "device" not in visit.working or clock_in_doubt(visit):
             continue
         left = _left(visit)
         if left is not None:
@@ -78,9 +79,6 @@ def visits_that_stand(history: Sequence[Calibration], on: date) -> list[LeftAs]:
         elif visit.adjusted:
             break
     return found
-
-
-_CLOCK_FLAGS = ("clock-off", "performed-in-future", "ends-before-start")
 
 
 def _left(visit: Calibration) -> LeftAs | None:

@@ -30,7 +30,7 @@ def use_of(connection: Connection, tag: str, *, on: date) -> Use:
 def use_from(connection: Connection, device: Revision[Device], history: Sequence[Calibration], on: date) -> Use:
     """Return the answer for a device whose history was already read."""
     counted = [c for c in history if c.standing in ("released", "provisional")]
-    past = [c for c in counted if date.fromisoformat(c.performed_on) <= on or _clock_in_doubt(c)]
+    past = [c for c in counted if date.fromisoformat(c.performed_on) <= on or clock_in_doubt(c)]
     return answer_of(_facts(connection, device.record, sorted(past, key=_newest_first), on))
 
 
@@ -43,7 +43,7 @@ def _begun(calibration: Calibration) -> datetime:
     return datetime.fromisoformat(calibration.performed_from)
 
 
-def _clock_in_doubt(calibration: Calibration) -> bool:
+def clock_in_doubt(calibration: Calibration) -> bool:
     """Whether the moment of the visit cannot be relied on: then it is never too old to be bad news."""
     return calibration.standing == "provisional" and any(flag.code in _CLOCK_FLAGS for flag in calibration.flags)
 
@@ -78,7 +78,7 @@ def _facts(connection: Connection, device: Device, past: Sequence[Calibration], 
 
 
 def _is_since(calibration: Calibration, released: Calibration | None) -> bool:
-    return released is None or _clock_in_doubt(calibration) or _begun(calibration) >= _begun(released)
+    return released is None or clock_in_doubt(calibration) or _begun(calibration) >= _begun(released)
 
 
 def _worst(results: Sequence[Calibration]) -> Calibration | None:

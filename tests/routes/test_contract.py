@@ -247,6 +247,8 @@ def probes(schema: dict[str, Any]) -> list[tuple[str, bool]]:
         return [(str(least), True), (str(most), True), (str(least - 1), False), (str(most + 1), False)]
     if schema.get("format") == "date":
         return [("2026-11-25", True), ("20261125", False)]
+    if "pattern" in schema:  # a reading with its unit
+        return [("999999999.999999999 kg", True), ("-1 kg", False), ("70.5kg", False), ("70.5 lb", False)]
     least, most = schema["minLength"], schema["maxLength"]
     return [("Q" * least, True), ("Q" * most, True), ("Q" * (least - 1), False), ("Q" * (most + 1), False)]
 
@@ -279,6 +281,21 @@ def test_every_operation_takes_the_questions_of_the_contract_and_no_other(
         address = re.sub(r"{\w+}", "A-04", re.sub(r"{calibration_id}", an_id(), path))
         (fault,) = door.get(f"{address}?colour=blue").json["errors"]
         assert fault["detail"] == f"Unknown parameter; accepted: {', '.join(described) or 'none'}."
+
+
+def test_every_example_of_a_parameter_is_taken(contract: dict[str, Any], door: FlaskClient) -> None:
+    asked = [
+        (path, parameter["name"], value)
+        for path, method in operations(contract)
+        for parameter in contract["paths"][path][method].get("parameters", ())
+        for value in parameter["schema"].get("examples", ())
+    ]
+
+    assert asked
+    send(door, example(), an_id())
+    for path, name, value in asked:
+        answer = door.get(path.format(tag=example()["device"]), query_string={"on": TODAY.isoformat(), name: value})
+        assert answer.status_code == 200, (path, name)
 
 
 def lists_in(contract: dict[str, Any], schema: dict[str, Any]) -> list[dict[str, Any]]:
