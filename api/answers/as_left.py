@@ -8,7 +8,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from math import inf
 from typing import Any
 
 from api.answers.may_i_use import clock_in_doubt
@@ -28,6 +27,7 @@ from api.records.calibration import Calibration
 from api.records.documents import read_mass, record_from
 from api.records.house_rule import HouseRule
 from api.records.weighing import RestsOn, VisitLeaned
+from api.records.working_of_points import degrees_in
 
 Point = dict[str, Any]
 
@@ -128,7 +128,7 @@ def _run_of(phase: dict[str, Any]) -> list[Point]:
 
 
 def _error_at(point: Point) -> ErrorAtLoad:
-    degrees = float(point.get("degrees_of_freedom", inf))
+    degrees = degrees_in(point)
     return ErrorAtLoad(float(point["nominal_kg"]), float(point["error_kg"]), float(point["u_kg"]), degrees)
 
 
@@ -139,7 +139,7 @@ def contribution_of(left: LeftAs, points: Sequence[Point], name: str) -> Contrib
     part = next((part for part in parts if part["name"] == name), None)
     if part is None:
         return None
-    degrees = float(part.get("degrees_of_freedom", inf))
+    degrees = degrees_in(part)
     return Contribution(name, float(part["standard_uncertainty_kg"]), part["distribution"], part["source"], degrees)
 
 

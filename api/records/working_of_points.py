@@ -44,6 +44,12 @@ class Shared:
         return place
 
 
+def degrees_in(of: dict[str, Any]) -> float:
+    """Return the degrees of freedom of a point or a contribution as they were stored; the first version left infinite out."""
+    degrees = of.get("degrees_of_freedom", INFINITE)
+    return math.inf if degrees == INFINITE else float(degrees)
+
+
 def _contribution(contribution: Contribution) -> dict[str, Any]:
     return {
         "name": contribution.name,

@@ -1,9 +1,11 @@
 """How a number came about: from the reading on the display to the verdict, line by line, each line with its source."""
 
+import math
 from decimal import Decimal
 from typing import Any
 
 from api.records.documents import read_mass
+from api.records.working_of_points import degrees_in
 from site_builder.beam import verdict
 from site_builder.markup import Child, Html, between, join, tag
 from site_builder.pages.arithmetic_of_change import change
@@ -163,8 +165,8 @@ def _uncertainty(point: dict[str, Any], unit: str) -> list[Line]:
 
 def _degrees(of: dict[str, Any]) -> str | None:
     """Finite degrees of freedom in words, or None; the first version of the working left infinite ones out."""
-    degrees = of.get("degrees_of_freedom", "infinite")
-    return None if degrees == "infinite" else number(f"{degrees:.0f}")
+    degrees = degrees_in(of)
+    return None if math.isinf(degrees) else number(f"{degrees:.0f}")
 
 
 def coverage_words(point: dict[str, Any]) -> str:
