@@ -1,0 +1,125 @@
+"""The pieces for a list of ascending loads, chosen together so that most steps only add: the fewest lifts of the series.
+
+One lift is one piece put on or taken off by hand, once. A series begins and ends with nothing on the scale. Of the ways
+with the fewest lifts the one that moves the fewest kilograms is taken, then the one nearest to the loads.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from itertools import pairwise
+from typing import Final
+
+from api.metrology.mass import EXACT
+from api.metrology.pieces_for_loads import LoadMade, NotMade, WantedLoad, choices, made_of, made_or_not, need_of
+from api.metrology.policy import Policy
+from api.metrology.stock import Counts, Stock
+
+# So many choices of one load are weighed against those of the next; beyond, the fewest lifts are bounded, not proven.
+MOST_CHOICES: Final = 60
+
+
+@dataclass(frozen=True, slots=True)
+class LoadSeries:
+    """Ascending loads with the pieces for each, and those that cannot be made.
+
+    `lifts` and `moved_kg` count every piece put on or taken off, from the empty scale to the empty scale; no way has fewer
+    lifts than `least_lifts`, and where both are the same, or `proven`, there is no better way.
+    """
+
+    made: tuple[LoadMade, ...]
+    not_made: tuple[NotMade, ...]
+    lifts: int
+    moved_kg: Decimal
+    least_lifts: int
+    proven: bool
+
+
+def pieces_for_loads(wanted: Sequence[WantedLoad], stock: Stock, policy: Policy) -> LoadSeries:
+    """Return the pieces for a list of loads, in ascending order, with the fewest lifts over the whole series.
+
+    Proof: a way through one choice a load is the shortest of all by the rule that a shortest way's beginning is itself a
+    shortest way, over all choices that can be on a way no longer than the best found (a choice of k pieces costs 2 k lifts
+    at least: they come from the empty scale and go back to it). Complexity: loads times the square of the choices, of which
+    each load keeps `MOST_CHOICES` at most, those with the fewest pieces first; where more could matter the answer is not
+    called proven, unless its lifts equal the least possible: twice the pieces of the load that needs most.
+    """
+    singly = [made_or_not(load, stock, policy) for load in sorted(wanted, key=lambda w: w.target_kg)]
+    makeable = [found for found in singly if isinstance(found, LoadMade)]
+    not_made = tuple(found for found in singly if isinstance(found, NotMade))
+    if not makeable:
+        return LoadSeries((), not_made, 0, Decimal(0), 0, True)
+    fewest = [len(found.pieces) for found in makeable]
+    held, all_held = _held_choices([found.wanted for found in makeable], fewest, stock, policy)
+    way = _shortest_way(held, [found.wanted for found in makeable], stock)
+    lifts, moved = lifts_of(way, stock)
+    least = 2 * max(fewest)
+    made = tuple(made_of(counts, found.wanted, stock) for counts, found in zip(way, makeable, strict=True))
+    return LoadSeries(made, not_made, lifts, moved, least, lifts == least or all_held)
+
+
+def lifts_of(way: Sequence[Counts], stock: Stock) -> tuple[int, Decimal]:
+    """Return the lifts and the kilograms moved for choices placed one after the other, from empty to empty."""
+    nothing = (0,) * len(stock.masses)
+    steps = [_step(a, b, stock) for a, b in pairwise([nothing, *way, nothing])]
+    return sum(lifts for lifts, _ in steps), stock.kilograms(sum(mass for _, mass in steps))
+
+
+def _step(before: Counts, after: Counts, stock: Stock) -> tuple[int, int]:
+    """Lifts and mass units of one step. Pieces of one nominal mass are taken finest first, so copies stay where they are."""
+    lifts = mass = 0
+    for a, b, each in zip(before, after, stock.masses, strict=True):
+        moved = abs(a - b)
+        lifts += moved
+        mass += moved * each
+    return lifts, mass
+
+
+def _held_choices(
+    wanted: Sequence[WantedLoad], fewest: Sequence[int], stock: Stock, policy: Policy
+) -> tuple[list[list[Counts]], bool]:
+    """The choices of each load that are weighed, and whether no other could be on a way with fewer lifts."""
+    most = _way_singly(wanted, stock, policy) // 2
+    held, all_held = [], True
+    for load in wanted:
+        kept: list[Counts] = []
+        for choice in choices(need_of(load, stock, policy), stock, most):
+            if len(kept) == MOST_CHOICES:
+                all_held = False
+                break
+            kept.append(choice)
+        held.append(kept)
+    return held, all_held
+
+
+def _way_singly(wanted: Sequence[WantedLoad], stock: Stock, policy: Policy) -> int:
+    """The lifts of the way that takes the fewest pieces for each load by itself: no better way has more."""
+    way = []
+    for load in wanted:
+        need = need_of(load, stock, policy)
+        way.append(next(choices(need, stock, sum(stock.counts))))
+    return lifts_of(way, stock)[0]
+
+
+_Cost = tuple[int, int, Decimal]
+
+
+def _shortest_way(held: list[list[Counts]], wanted: Sequence[WantedLoad], stock: Stock) -> list[Counts]:
+    """One choice a load: fewest lifts, then least mass moved, then least distance from the targets, then the first."""
+    nothing = (0,) * len(stock.masses)
+    ways: dict[Counts, tuple[_Cost, tuple[Counts, ...]]] = {nothing: ((0, 0, Decimal(0)), ())}
+    for load, kept in zip(wanted, held, strict=True):
+        further = {}
+        for choice in kept:
+            off = abs(EXACT.subtract(stock.kilograms(stock.mass_of(choice)), load.target_kg))
+            further[choice] = min(
+                (_added(cost, _step(before, choice, stock), off), (*way, choice))
+                for before, (cost, way) in ways.items()
+            )
+        ways = further
+    last = [(_added(cost, _step(end, nothing, stock), Decimal(0)), way) for end, (cost, way) in ways.items()]
+    return list(min(last)[1])
+
+
+def _added(cost: _Cost, step: tuple[int, int], off: Decimal) -> _Cost:
+    return cost[0] + step[0], cost[1] + step[1], EXACT.add(cost[2], off)

@@ -1,0 +1,312 @@
+"""The pieces for a load, out of those at hand: near enough to it, fine enough for its tolerance, and few.
+
+A load is made where the nominal masses add up to it within 2 % (never above it where a step of the tolerance, or Max, ends
+there), the sum of the pieces' error bounds keeps within its share of the tolerance (one third, by policy), and no piece is
+over the lifting limit. Of all such choices the one with the fewest pieces is taken, then the one nearest to the load, then
+the one with the smaller error bound. `load_series` arranges several loads for few lifts; `stock` orders the pieces.
+"""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Final, Literal
+
+from api.metrology.mass import EXACT
+from api.metrology.policy import Policy
+from api.metrology.refusals import NoPiecesForLoad
+from api.metrology.stock import Counts, Stock, whole
+
+# A load within 2 % of the one asked serves as well: common practice, no source.
+WINDOW: Final = Decimal("0.02")
+# A search ends here whatever the stock, so that no stock can hold a worker up; the answer says that it ended.
+MOST_STEPS: Final = 200_000
+
+Why = Literal["too coarse", "not heavy enough", "no combination", "search ended"]
+
+
+@dataclass(frozen=True, slots=True)
+class WantedLoad:
+    """A load to be made in kg, the tolerance in kg that holds there, and whether a step of the tolerance or Max ends at it.
+
+    The tolerance is the smallest that holds anywhere in the load's window; `wanted_load` works it out.
+    """
+
+    target_kg: Decimal
+    tolerance_kg: Decimal
+    never_above: bool = False
+
+    @property
+    def window_kg(self) -> tuple[Decimal, Decimal]:
+        """The least and the greatest load that serve."""
+        return window_of(self.target_kg, self.never_above)
+
+
+@dataclass(frozen=True, slots=True)
+class LoadMade:
+    """A load and the pieces that make it: nominal sum and error bound in kg, and the bound's share of the tolerance."""
+
+    wanted: WantedLoad
+    pieces: tuple[str, ...]
+    nominal_kg: Decimal
+    error_bound_kg: Decimal
+    share_of_tolerance: float
+
+
+@dataclass(frozen=True, slots=True)
+class NotMade:
+    """A load that cannot be made of the pieces: why, in a sentence too, and the nearest that can, in kg."""
+
+    wanted: WantedLoad
+    why: Why
+    sentence: str
+    nearest_kg: Decimal | None
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """A load as the search sees it, in whole units of a stock: least, target and greatest sum, and the most the bounds may
+    come to."""
+
+    low: int
+    target: int
+    high: int
+    limit: int
+
+
+def window_of(target_kg: Decimal, never_above: bool = False) -> tuple[Decimal, Decimal]:
+    """Return the least and the greatest load that serve for a target, in kilograms, exact.
+
+    >>> window_of(Decimal(50), never_above=True)
+    (Decimal('49.00'), Decimal('50'))
+    """
+    margin = EXACT.multiply(target_kg, WINDOW)
+    return EXACT.subtract(target_kg, margin), target_kg if never_above else EXACT.add(target_kg, margin)
+
+
+def wanted_load(
+    target_kg: Decimal, tolerance_at: Callable[[Decimal], Decimal], never_above: bool = False
+) -> WantedLoad:
+    """Return a wanted load with the smallest tolerance of its window; tolerances never fall as loads rise, so that is the
+    tolerance at the window's lower end. `tolerance_at` gives kilograms for kilograms."""
+    low, _ = window_of(target_kg, never_above)
+    return WantedLoad(target_kg, min(tolerance_at(low), tolerance_at(target_kg)), never_above)
+
+
+def choose_pieces(wanted: WantedLoad, stock: Stock, policy: Policy) -> LoadMade:
+    """Return the pieces for one load: fewest, then nearest, then finest.
+
+    Refuses a load that cannot be made (`NoPiecesForLoad`): too coarse, not heavy enough, or no combination.
+    """
+    found = made_or_not(wanted, stock, policy)
+    if isinstance(found, LoadMade):
+        return found
+    nearest = {} if found.nearest_kg is None else {"nearest": f"{found.nearest_kg:f} kg"}
+    raise NoPiecesForLoad(found.sentence, load=f"{wanted.target_kg:f} kg", why=found.why, **nearest)
+
+
+def made_or_not(wanted: WantedLoad, stock: Stock, policy: Policy) -> LoadMade | NotMade:
+    """Return the pieces for one load, or why it cannot be made. Exact; see `fewest_pieces` for proof and complexity."""
+    need = need_of(wanted, stock, policy)
+    counts, ended = fewest_pieces(need, stock)
+    return _not_made(wanted, need, stock, policy, ended) if counts is None else made_of(counts, wanted, stock)
+
+
+def made_of(counts: Counts, wanted: WantedLoad, stock: Stock) -> LoadMade:
+    """Return a choice as a load made."""
+    bound = stock.bound_kg(stock.bound_of(counts))
+    share = float(bound) / float(wanted.tolerance_kg) if wanted.tolerance_kg else float("inf") if bound else 0.0
+    return LoadMade(wanted, stock.pieces_of(counts), stock.kilograms(stock.mass_of(counts)), bound, share)
+
+
+def need_of(wanted: WantedLoad, stock: Stock, policy: Policy) -> Need:
+    """Return a wanted load in whole units: its window rounded inwards, its share of the tolerance rounded down."""
+    low, high = wanted.window_kg
+    least, rest = EXACT.divide_int(low, stock.unit_kg), EXACT.remainder(low, stock.unit_kg)
+    per_unit = EXACT.multiply(stock.bound_unit_kg, policy.weights_divisor)
+    return Need(
+        low=int(least) + bool(rest),
+        target=whole(wanted.target_kg, stock.unit_kg),
+        high=whole(high, stock.unit_kg),
+        limit=whole(wanted.tolerance_kg, per_unit),
+    )
+
+
+def fewest_pieces(need: Need, stock: Stock) -> tuple[Counts | None, bool]:
+    """Return the best choice for a need, None where there is none, and whether the search ended before it was sure.
+
+    Proof: every choice with k pieces whose sum lies in the window and whose bounds keep the limit is looked at before any
+    with k + 1 (`choices`), so the first k that has one is the fewest, and the best of that k is the best of all.
+    Complexity: at worst the number of choices of up to k pieces; what cannot come into the window with k pieces, or not
+    within the limit, is cut off; a window that holds no sum at all is known beforehand from the set of all sums.
+    """
+    sums = sums_of(stock.counts, stock, need.high)
+    if sums is not None and not sums >> need.low:
+        return None, False
+    walk = _Walk(need, stock)
+    for pieces in range(sum(stock.counts) + 1):
+        best = min(
+            walk.choices(pieces),
+            key=lambda c: (abs(stock.mass_of(c) - need.target), stock.bound_of(c), tuple(-n for n in c)),
+            default=None,
+        )
+        if best is not None or walk.ended:
+            return best, walk.ended
+    return None, False
+
+
+def choices(need: Need, stock: Stock, most_pieces: int) -> Iterator[Counts]:
+    """Give every choice for a need of up to so many pieces, those with fewer pieces first."""
+    walk = _Walk(need, stock)
+    for pieces in range(min(most_pieces, sum(stock.counts)) + 1):
+        yield from walk.choices(pieces)
+
+
+class _Walk:
+    """Depth first through the counts of each nominal mass, the heaviest first, for a given number of pieces."""
+
+    def __init__(self, need: Need, stock: Stock) -> None:
+        self.need, self.stock = need, stock
+        self.steps = 0
+        self.left = [sum(stock.counts[place:]) for place in range(len(stock.masses) + 1)]
+        self.finest = [_finest(stock, place) for place in range(len(stock.masses))]
+        self.heaviest = [_runs(stock, place) for place in range(len(stock.masses))]
+
+    @property
+    def ended(self) -> bool:
+        """Whether the search ended before it was through."""
+        return self.steps >= MOST_STEPS
+
+    def choices(self, pieces: int) -> Iterator[Counts]:
+        """Give every choice of exactly so many pieces that serves."""
+        yield from self._from(0, pieces, 0, 0, ())
+
+    def _from(self, place: int, pieces: int, mass: int, bound: int, taken: Counts) -> Iterator[Counts]:
+        need, stock = self.need, self.stock
+        if not pieces:
+            if need.low <= mass <= need.high and bound <= need.limit:
+                yield taken + (0,) * (len(stock.masses) - place)
+            return
+        if not self._may_serve(place, pieces, mass, bound):
+            return
+        sums, unit = stock.bounds[place], stock.masses[place]
+        for count in range(min(pieces, len(sums) - 1), -1, -1):
+            if mass + count * unit <= need.high and bound + sums[count] <= need.limit:
+                self.steps += 1
+                yield from self._from(
+                    place + 1, pieces - count, mass + count * unit, bound + sums[count], (*taken, count)
+                )
+
+    def _may_serve(self, place: int, pieces: int, mass: int, bound: int) -> bool:
+        """Whether so many more pieces, none heavier than this place's, can still come into the window and the limit."""
+        if place == len(self.stock.masses) or self.left[place] < pieces or self.ended:
+            return False
+        if mass + _most(self.heaviest[place], pieces) < self.need.low:
+            return False
+        if mass + pieces * self.stock.masses[-1] > self.need.high:
+            return False
+        finest_bound, finest_mass = self.finest[place]
+        return (self.need.low - mass) * finest_bound <= (self.need.limit - bound) * finest_mass
+
+
+def _finest(stock: Stock, place: int) -> tuple[int, int]:
+    """The error bound and the mass of the piece with the least bound for its mass from this place on: no choice of these
+    pieces has less bound for its mass."""
+    held = [(stock.bounds[p][1], stock.masses[p]) for p in range(place, len(stock.masses))]
+    best = held[0]
+    for bound, mass in held[1:]:
+        if bound * best[1] < best[0] * mass:
+            best = bound, mass
+    return best
+
+
+def _runs(stock: Stock, place: int) -> tuple[tuple[int, int], ...]:
+    return tuple(zip(stock.counts[place:], stock.masses[place:], strict=True))
+
+
+def _most(runs: tuple[tuple[int, int], ...], pieces: int) -> int:
+    """What the heaviest so many pieces weigh."""
+    mass = 0
+    for count, each in runs:
+        taken = min(count, pieces)
+        mass += taken * each
+        pieces -= taken
+        if not pieces:
+            break
+    return mass
+
+
+def _not_made(wanted: WantedLoad, need: Need, stock: Stock, policy: Policy, ended: bool) -> NotMade:
+    said = f"{wanted.target_kg:f} kg cannot be made of these pieces: "
+    if ended:
+        return NotMade(wanted, "search ended", said + "the search ended before one was found.", None)
+    if stock.total < need.low:
+        total = stock.kilograms(stock.total)
+        said += f"all of them weigh {total:f} kg{_over_the_limit(stock)}."
+        return NotMade(wanted, "not heavy enough", said, total if total else None)
+    loosest = Need(need.low, need.target, need.high, stock.bound_of(stock.counts))
+    counts, _ = fewest_pieces(loosest, stock)
+    if counts is not None:
+        return NotMade(
+            wanted, "too coarse", said + _coarse(counts, wanted, stock, policy), stock.kilograms(stock.mass_of(counts))
+        )
+    nearest = nearest_sum(need, stock)
+    near = None if nearest is None else stock.kilograms(nearest)
+    bounds = " to ".join(f"{edge:f}" for edge in wanted.window_kg)
+    said += f"none of their sums lies within {bounds} kg" + ("." if near is None else f"; the nearest is {near:f} kg.")
+    return NotMade(wanted, "no combination", said, near)
+
+
+def _over_the_limit(stock: Stock) -> str:
+    over = sum(1 for left in stock.left_out if left.why == "over the lifting limit")
+    return f", without {over} over the lifting limit" if over else ""
+
+
+def _coarse(counts: Counts, wanted: WantedLoad, stock: Stock, policy: Policy) -> str:
+    bound = stock.bound_kg(stock.bound_of(counts))
+    return (
+        f"the errors of those that make it may reach {bound:f} kg, more than 1/{policy.weights_divisor:f} of the tolerance "
+        f"of {wanted.tolerance_kg:f} kg."
+    )
+
+
+def nearest_sum(need: Need, stock: Stock) -> int | None:
+    """Return the sum of pieces nearest to a target, the lower of two, whatever the bounds; None where there is none.
+
+    By the set of all sums up to twice the target, one bit a unit: as many shifts as there are pieces.
+    """
+    sums = sums_of(stock.counts, stock, 2 * need.target if need.high > need.target else need.target)
+    if sums is None:
+        return None
+    below, above = (sums & ((1 << (need.target + 1)) - 1)).bit_length() - 1, sums >> (need.target + 1)
+    least_above = need.target + (above & -above).bit_length() if above else None
+    if least_above is not None and (below <= 0 or least_above - need.target < need.target - below):
+        return least_above
+    return below or None
+
+
+# The set of sums is kept as one whole number of at most so many bits; beyond, the pieces have no common unit worth it.
+MOST_BITS: Final = 4_000_000
+
+
+def sums_of(counts: Counts, stock: Stock, most: int) -> int | None:
+    """Return the set of all sums up to `most` that a choice's pieces make: bit n is set where n units can be made.
+
+    None where the set would need too many bits.
+    """
+    if most > MOST_BITS:
+        return None
+    keep, sums = (1 << (most + 1)) - 1, 1
+    for count, mass in zip(counts, stock.masses, strict=True):
+        sums = with_pieces(sums, count, mass) & keep
+    return sums
+
+
+def with_pieces(sums: int, count: int, mass: int) -> int:
+    """Return a set of sums with so many pieces of one mass added; 1, 2, 4 ... at a time, so that few shifts do."""
+    step = 1
+    while count > 0:
+        part = min(step, count)
+        sums |= sums << (part * mass)
+        count -= part
+        step *= 2
+    return sums
