@@ -10,6 +10,7 @@ from decimal import Decimal
 from itertools import pairwise
 from typing import Final
 
+from api.metrology.lifting import Placement, moves_of
 from api.metrology.mass import EXACT
 from api.metrology.pieces_for_loads import LoadMade, NotMade, WantedLoad, choices, made_of, made_or_not, need_of
 from api.metrology.policy import Policy
@@ -52,17 +53,16 @@ def pieces_for_loads(wanted: Sequence[WantedLoad], stock: Stock, policy: Policy)
     fewest = [len(found.pieces) for found in makeable]
     held, all_held = _held_choices([found.wanted for found in makeable], fewest, stock, policy)
     way = _shortest_way(held, [found.wanted for found in makeable], stock)
-    lifts, moved = lifts_of(way, stock)
     least = 2 * max(fewest)
     made = tuple(made_of(counts, found.wanted, stock) for counts, found in zip(way, makeable, strict=True))
-    return LoadSeries(made, not_made, lifts, moved, least, lifts == least or all_held)
+    moves = moves_of([Placement(load.pieces) for load in made], nominal_kg_of(stock))
+    return LoadSeries(made, not_made, moves.lifts, moves.kg, least, moves.lifts == least or all_held)
 
 
-def lifts_of(way: Sequence[Counts], stock: Stock) -> tuple[int, Decimal]:
-    """Return the lifts and the kilograms moved for choices placed one after the other, from empty to empty."""
-    nothing = (0,) * len(stock.masses)
-    steps = [_step(a, b, stock) for a, b in pairwise([nothing, *way, nothing])]
-    return sum(lifts for lifts, _ in steps), stock.kilograms(sum(mass for _, mass in steps))
+def nominal_kg_of(stock: Stock) -> dict[str, Decimal]:
+    """Return the nominal mass of every piece of a stock, in kilograms."""
+    groups = zip(stock.masses, stock.codes, strict=True)
+    return {code: stock.kilograms(mass) for mass, codes in groups for code in codes}
 
 
 def _step(before: Counts, after: Counts, stock: Stock) -> tuple[int, int]:
@@ -98,7 +98,8 @@ def _way_singly(wanted: Sequence[WantedLoad], stock: Stock, policy: Policy) -> i
     for load in wanted:
         need = need_of(load, stock, policy)
         way.append(next(choices(need, stock, sum(stock.counts))))
-    return lifts_of(way, stock)[0]
+    nothing = (0,) * len(stock.masses)
+    return sum(_step(a, b, stock)[0] for a, b in pairwise([nothing, *way, nothing]))
 
 
 _Cost = tuple[int, int, Decimal]

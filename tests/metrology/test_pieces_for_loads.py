@@ -33,7 +33,7 @@ def pieces(*nominals: str, expanded: str = "0.0003") -> list[Piece]:
     ]
 
 
-# The set of the job's own demo world (the-job.md 5.4): ten of 20 kg, one of 10, one of 5, two of 2, one of 1 kg.
+# A set as the invented network has them: ten of 20 kg, one of 10, one of 5, two of 2, one of 1 kg.
 A_SET = pieces(*(["20"] * 10), "10", "5", "2", "2", "1")
 
 
