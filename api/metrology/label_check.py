@@ -63,7 +63,7 @@ def below_least_load(accuracy_class: str, in_use: Range, load_kg: Decimal) -> La
     """
     if in_use.min is not None:
         least, source = in_kilograms(in_use.min, in_use.unit), "Min as marked"
-    elif (count := _least_in_e(accuracy_class, in_use)) is not None:
+    elif (count := least_in_e(accuracy_class, in_use)) is not None:
         least, source = EXACT.multiply(Decimal(count), in_use.e_kg), f"OIML R 76-1:2006 Table 3, Min = {count} e"
     else:
         return None
@@ -73,7 +73,8 @@ def below_least_load(accuracy_class: str, in_use: Range, load_kg: Decimal) -> La
     return LabelFinding("below-min", said, source, {"load": f"{load_kg:f} kg", "min": f"{least:f} kg"})
 
 
-def _least_in_e(accuracy_class: str, in_use: Range) -> int | None:
+def least_in_e(accuracy_class: str, in_use: Range) -> int | None:
+    """Return the Min of a class in verification intervals e by R 76-1 Table 3, None for a class without one."""
     if accuracy_class == "II":
         return R76_MIN_II_FINE if in_use.e_kg <= in_kilograms(R76_II_FINE_TO_G, "g") else R76_MIN_II
     return R76_MIN_IN_E.get(accuracy_class)
