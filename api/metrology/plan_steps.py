@@ -1,0 +1,124 @@
+"""The shape of a plan: what it was worked out from, its steps in order, and what it asks and proves as a whole."""
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import Literal
+
+from api.metrology.kinds_of_plan import PlanTest
+from api.metrology.lifting import LiftingIndex
+from api.metrology.load_points import Reason
+from api.metrology.mass import Mass
+from api.metrology.policy import Policy
+from api.metrology.scale import Scale
+from api.metrology.stock import LeftOut
+from api.metrology.terms import Position
+from api.metrology.tolerance import Scheme
+from api.metrology.weights import Piece
+
+# What has to be written down at a step.
+Blank = Literal["reading", "unit", "time", "seen", "in order", "count", "number", "decision", "told"]
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """What the ward itself needs: the largest error that does not matter, as a mass or as a share of the load."""
+
+    kg: Decimal | None = None
+    percent: Decimal | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PlanFacts:
+    """What a plan is worked out from. `pieces` is None where no set was named; loads are then told without pieces."""
+
+    device: str
+    on: date
+    scale: Scale
+    unit: str
+    as_found: Scheme
+    as_left: Scheme
+    policy: Policy
+    weight_set: str | None = None
+    pieces: tuple[Piece, ...] | None = None
+    heaviest_used_kg: Decimal | None = None
+    safe_working_load_kg: Decimal | None = None
+    warm_up_min: int | None = None
+    magnet_zone: bool = False
+    infection: bool = False
+    need: Need | None = None
+    lift_limit_kg: Decimal | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class StepTolerance:
+    """The largest error that passes at a load, either way: as found, and as left after an adjustment; and the ward's need."""
+
+    as_found: Mass
+    as_left: Mass
+    counted: str
+    source: str
+    ward_needs: Mass | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class PlanStep:
+    """One thing to do, in a sentence, and what to write down.
+
+    `pieces` stand on the scale while it is read; `put_on` and `take_off` lead there from the step before. `readings` says
+    how many readings the step takes; `added` is a small load added to what stands there; `cannot` says why a load cannot be
+    made of the set.
+    """
+
+    number: int
+    name: str
+    do: str
+    fill: tuple[Blank, ...] = ()
+    test: PlanTest | None = None
+    load: Mass | None = None
+    added: Mass | None = None
+    position: Position | None = None
+    pieces: tuple[str, ...] = ()
+    put_on: tuple[str, ...] = ()
+    take_off: tuple[str, ...] = ()
+    readings: int = 0
+    tolerance: StepTolerance | None = None
+    reasons: tuple[Reason, ...] = ()
+    cautions: tuple[str, ...] = ()
+    only_if: str | None = None
+    cannot: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Lifting:
+    """How often a piece is lifted by hand, the kilograms moved, and the lifting index of the heaviest piece."""
+
+    lifts: int
+    kg: Decimal
+    heaviest: Mass
+    index: LiftingIndex
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """The ordered steps for one scale on one day, and what they come to."""
+
+    device: str
+    on: date
+    kind: str
+    unit: str
+    weight_set: str | None
+    scheme: Scheme
+    top_kg: Decimal
+    top_words: str
+    proves: str
+    asks: tuple[str, ...]
+    steps: tuple[PlanStep, ...]
+    lifting: Lifting | None = None
+    left_out: tuple[LeftOut, ...] = ()
+    stops: str | None = None
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """Every caution of the plan once, in the order of the steps."""
+        return tuple(dict.fromkeys(code for step in self.steps for code in step.cautions))

@@ -1,0 +1,215 @@
+"""Plans of every kind: what holds for all of them, and what is particular to one."""
+
+from datetime import date
+from decimal import Decimal
+from typing import get_args
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from api.metrology.kinds_of_plan import KIND_PLANS, PLAN_OF
+from api.metrology.mass import in_kilograms
+from api.metrology.plan import plan_of
+from api.metrology.plan_steps import Need, Plan, PlanFacts, PlanStep
+from api.metrology.policy import STARTING
+from api.metrology.scale import Scale
+from api.metrology.terms import Kind, Position
+from api.metrology.tolerance import scheme
+from api.metrology.weights import Piece
+from tests.metrology.a_case import a_piece, a_range, a_scale
+
+RANGES = {
+    "chair": [a_range("150", "0.05", min="1"), a_range("250", "0.10")],
+    "infant": [a_range("10", "0.005", min="0.1"), a_range("20", "0.010")],
+    "incubator": [a_range("10", "0.005")],
+    "pharmacy balance": [a_range("2200", "0.01", "g", e="0.1")],
+    "analytical balance": [a_range("220", "0.0001", "g", e="0.001")],
+}
+CLASSES = {"pharmacy balance": "II", "analytical balance": "I"}
+
+
+def the_scale(kind: str) -> Scale:
+    ranges = RANGES.get(kind, [a_range("200", "0.1", min="2")])
+    arrangement = "multi-interval" if len(ranges) > 1 else "single"
+    return a_scale(ranges, kind, CLASSES.get(kind, "III"), arrangement)  # type: ignore[arg-type]
+
+
+def a_set() -> tuple[Piece, ...]:
+    """Ten pieces of 20 kg and smaller ones down to 100 g: 220 kg and a little more."""
+    heavy = [a_piece(f"T{n:02d}") for n in range(1, 11)]
+    nominal = ("10", "5", "2", "2", "1", "0.5", "0.2", "0.2", "0.1")
+    return (*heavy, *[a_piece(f"S{n}", value) for n, value in enumerate(nominal)])
+
+
+def a_plan(scale: Scale, pieces: tuple[Piece, ...] | None = None, rules: str = "hb44", **more: object) -> Plan:
+    stages = ("maintenance", "acceptance") if rules == "hb44" else ("in-service", "initial")
+    found, left = (scheme(rules, stage) for stage in stages)  # type: ignore[arg-type]
+    facts = PlanFacts("A-01", date(2026, 3, 2), scale, scale.ranges[0].unit, found, left, STARTING,
+                      "FS" if pieces else None, pieces, **more)  # type: ignore[arg-type] # fmt: skip
+    return plan_of(facts)
+
+
+def steps(plan: Plan, test: str) -> list[PlanStep]:
+    return [step for step in plan.steps if step.test == test]
+
+
+def test_every_kind_has_a_plan_and_no_kind_two() -> None:
+    assert sorted(PLAN_OF) == sorted(get_args(Kind))
+    assert len(KIND_PLANS) == len(PLAN_OF) == 12
+
+
+@pytest.mark.parametrize("kind", sorted(PLAN_OF))
+@pytest.mark.parametrize("rules", ["hb44", "r76"])
+def test_every_kind_goes_from_talk_to_telling(kind: str, rules: str) -> None:
+    plan = a_plan(the_scale(kind), a_set(), rules)
+    names = [step.name for step in plan.steps]
+
+    assert [step.number for step in plan.steps] == list(range(1, len(names) + 1))
+    assert names[0] == "entrance talk and cleaning"
+    assert names.index("configuration before") < names.index("zero found") < names.index("zero set")
+    assert (
+        names.index("zero set") < names.index("increasing") < names.index("zero after") < names.index("repeatability")
+    )
+    assert names[-3:] == ["count the pieces", "label", "inform"]
+    assert {"C-08", "C-09", "C-14", "C-20", "C-21"} <= set(plan.cautions)
+
+
+@pytest.mark.parametrize("kind", sorted(PLAN_OF))
+def test_places_are_those_of_the_record_and_hoists_have_none(kind: str) -> None:
+    places = {step.position for step in steps(a_plan(the_scale(kind), a_set()), "eccentricity")}
+
+    assert places <= set(get_args(Position))
+    assert bool(places) == (kind != "sling")
+
+
+@given(
+    kind=st.sampled_from(sorted(PLAN_OF)), rules=st.sampled_from(["hb44", "r76"]), heavy=st.integers(0, 10),
+    used=st.one_of(st.none(), st.integers(30, 190)), safe=st.one_of(st.none(), st.integers(190, 300)),
+)  # fmt: skip
+@settings(deadline=None, max_examples=150)
+def test_no_plan_asks_for_what_is_not_safe_or_not_there(
+    kind: str, rules: str, heavy: int, used: int | None, safe: int | None
+) -> None:
+    scale, pieces = the_scale(kind), a_set()[10 - heavy :]
+    nominal = {piece.code: piece.nominal.kg for piece in pieces}
+    person = kind not in ("infant", "incubator", "pharmacy balance", "analytical balance")
+    plan = a_plan(
+        scale, pieces, rules, heaviest_used_kg=Decimal(used) if used and person else None,
+        safe_working_load_kg=Decimal(safe) if safe else None,
+    )  # fmt: skip
+    top = in_kilograms(scale.ranges[-1].max, scale.ranges[-1].unit)
+    most = min(top, Decimal(safe) - Decimal(PLAN_OF[kind].dead_load_kg)) if safe else top  # type: ignore[index]
+
+    standing: set[str] = set()
+    for step in plan.steps:
+        standing = standing - set(step.take_off) | set(step.put_on)
+        assert standing == set(step.pieces) <= set(nominal)
+        assert sum(nominal[code] for code in standing) <= most
+        assert step.load is None or step.load.kg <= most
+        if (
+            step.pieces
+            and step.load
+            and not step.name.startswith(("substitution", "discrimination"))
+            and not step.cannot
+        ):
+            assert sum(nominal[code] for code in step.pieces) == step.load.kg
+    up = [step for step in steps(plan, "increasing") if step.load and step.readings == 1]
+    loads = [step.load.kg for step in up if step.load]
+    allowed = [step.tolerance.as_found.kg for step in up if step.tolerance]
+    assert loads == sorted(loads)
+    assert allowed == sorted(allowed)
+    assert all(s.tolerance.as_left.kg <= s.tolerance.as_found.kg for s in up if s.tolerance)
+
+
+def test_tolerances_stand_in_the_unit_in_use() -> None:
+    """1000 lb x 0.2 lb, HB 44 2.20 Table 6: 3 d = 0.6 lb up to 800 lb, 5 d = 1 lb above."""
+    plan = a_plan(a_scale([a_range("1000", "0.2", "[lb_av]")]))
+
+    shown = [step.tolerance.as_found.shown for step in steps(plan, "increasing") if step.tolerance]
+    assert shown[-1] == "1 lb"
+    assert "0.6 lb" in shown
+
+
+def test_discrimination_adds_1_4_d_near_min_half_and_max() -> None:
+    """HB 44 2.20 T.N.7.2; OIML R 76-1:2006 3.8.2.2: 1.4 d."""
+    plan = a_plan(the_scale("chair"), (*a_set(), a_piece("T11"), a_piece("T12")))
+
+    tried = [(step.load.kg, step.added.shown) for step in steps(plan, "discrimination") if step.load and step.added]
+    assert [added for _, added in tried] == ["0.07 kg", "0.07 kg", "0.14 kg"]
+    assert (tried[0][0], tried[-1][0]) == (1, 250)
+    assert 90 <= tried[1][0] <= 155
+
+
+def test_corners_of_a_bed_carry_what_is_safe() -> None:
+    corners = steps(a_plan(the_scale("bed"), a_set()), "eccentricity")
+
+    assert {step.position for step in corners} == {"centre", "head left", "head right", "foot left", "foot right"}
+    assert all(step.load and step.load.kg <= 60 for step in corners)
+
+
+def test_six_supports_carry_one_fifth_each_under_r_76() -> None:
+    """OIML R 76-1:2006 3.6.2: Max / (n - 1); 300 kg on six cells: 60 kg."""
+    corners = steps(a_plan(a_scale(supports=6), a_set(), "r76"), "eccentricity")
+
+    assert {step.load.kg for step in corners if step.load} >= {Decimal(60)}
+
+
+def test_a_hoist_lifts_no_more_than_20_kg_off_centre() -> None:
+    off = next(step for step in a_plan(the_scale("sling"), a_set()).steps if step.name == "off centre")
+
+    assert off.load is not None
+    assert off.load.kg <= 20
+
+
+def test_a_magnet_zone_stops_the_plan_at_its_first_step() -> None:
+    plan = a_plan(the_scale("stand-on"), a_set(), magnet_zone=True)
+
+    assert plan.steps[0].cautions == ("C-18",)
+    assert plan.stops is not None
+    assert "outside" in plan.stops
+
+
+def test_without_a_set_loads_are_told_and_no_pieces() -> None:
+    plan = a_plan(the_scale("stand-on"))
+
+    assert not any(step.pieces or step.cannot for step in plan.steps)
+    assert "No set was named" in plan.proves
+    assert plan.lifting is None
+
+
+def test_where_the_set_ends_ballast_goes_on_and_the_plan_says_so() -> None:
+    plan = a_plan(a_scale([a_range("300", "0.1")]), a_set())
+
+    assert [step.name for step in plan.steps if step.name.startswith("substitution")] == ["substitution 1"]
+    assert "up to 300 kg" in plan.proves
+
+
+def test_where_no_ballast_is_allowed_nothing_is_claimed_above_the_set() -> None:
+    plan = a_plan(a_scale([a_range("300", "0.1")], "chair"), a_set())
+
+    assert "221 kg only, of 300 kg" in plan.proves
+    assert "the certificate must say so" in plan.asks[0]
+
+
+def test_pieces_over_a_persons_lifting_limit_stay_out() -> None:
+    plan = a_plan(the_scale("stand-on"), a_set(), lift_limit_kg=Decimal(10))
+
+    assert {left.why for left in plan.left_out} == {"over the lifting limit"}
+    assert not any(code.startswith("T") for step in plan.steps for code in step.pieces)
+
+
+def test_20_kg_pieces_on_a_floor_platform_exceed_the_lifting_limit() -> None:
+    """Revised NIOSH equation, DHHS 94-110: 12.8 kg; 20 / 12.8 = 1.56."""
+    plan = a_plan(the_scale("stand-on"), a_set())
+
+    assert plan.lifting is not None
+    assert round(plan.lifting.index.index, 2) == 1.56
+    assert plan.lifting.lifts > 0
+
+
+def test_the_need_of_the_ward_stands_beside_the_tolerance() -> None:
+    plan = a_plan(the_scale("stand-on"), need=Need(kg=Decimal("0.2")))
+
+    assert {step.tolerance.ward_needs.shown for step in steps(plan, "increasing") if step.tolerance and
+            step.tolerance.ward_needs} == {"0.2 kg"}  # fmt: skip
