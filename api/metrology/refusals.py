@@ -117,6 +117,8 @@ class NothingToComputeFrom(Refusal):
     """Nothing on record that the calculation could start from."""
 
     code = "nothing-to-compute-from"
+
+
 class NoPiecesForLoad(Refusal):
     """A load cannot be made of the pieces at hand: too coarse, not heavy enough, or no combination."""
 
