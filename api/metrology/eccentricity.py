@@ -35,8 +35,8 @@ def corners_of(points: Sequence[tuple[str, Decimal, Decimal]]) -> Corners | None
 
 
 def range_of_positions(points: Sequence[PointJudgement]) -> Decimal:
-    """Return the largest minus the smallest indication over all positions, in kilograms."""
-    shown = [p.reading.indication.kg for p in points]
+    """Return the largest minus the smallest value over all positions, in kilograms."""
+    shown = [p.shown_kg for p in points]
     return max(shown) - min(shown)
 
 

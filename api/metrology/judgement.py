@@ -5,6 +5,7 @@ from decimal import Decimal
 from typing import Literal
 
 from api.metrology.budget import Budget
+from api.metrology.change_over import ChangeOver
 from api.metrology.decision import DecisionRule
 from api.metrology.readings import Reading
 from api.metrology.refusals import Refusal
@@ -51,6 +52,12 @@ class PointJudgement:
     probability: float | None
     verdict: Verdict
     reasons: tuple[Flag, ...] = ()
+    change_over: ChangeOver | None = None
+
+    @property
+    def shown_kg(self) -> Decimal:
+        """What was shown, in kilograms, before rounding where a change-over point says so."""
+        return self.reading.indication.kg if self.change_over is None else self.change_over.point_kg
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,7 +20,7 @@ from api.metrology.judgement import (
     flag_of,
 )  # fmt: skip
 from api.metrology.mass import EXACT
-from api.metrology.point_judging import PhaseContext, Worked, judge_point
+from api.metrology.point_judging import PhaseContext, Worked, exact_indication, judge_point, zeros_taken
 from api.metrology.policy import Policy
 from api.metrology.proven_range import proven_range
 from api.metrology.readings import Phase, Reading
@@ -149,8 +149,9 @@ def _judge_phase(
     rule = RULES[case.policy.decision_rule]
     readings = [r for r in phase.readings if r.excluded is None]
     context = PhaseContext(
-        case.scale, chosen, rule, worked, behaviour.spread, behaviour.corners, adjusted_before=span is not None
-    )
+        case.scale, chosen, rule, worked, behaviour.spread, behaviour.corners, adjusted_before=span is not None,
+        zeros=zeros_taken(readings, case.scale, worked),
+    )  # fmt: skip
     points = tuple(judge_point(reading, context) for reading in readings)
     tests = judge_tests(points, _required(case, phase is case.submission.as_left, repeat), context)
     proven, words = proven_range(points, tests, _least(case), _cap(case, span))
@@ -199,10 +200,16 @@ def _spread_of(phase: Phase, scale: Scale, worked: Worked) -> Spread | None:
 
 
 def _repeats(group: Sequence[Reading], scale: Scale) -> Repeats:
-    """Where the values lie on both sides of a partial Max, the finer division counts them."""
+    """Where the values lie on both sides of a partial Max, the finer division counts them.
+
+    Change-over points are counted in hundredths of a division: the small weights come in tenths and may be halved.
+    """
     shown = [r.indication for r in group]
     ranges = {display_range(scale, i.unit, i.kg, r.range_selected) for r, i in zip(group, shown, strict=True)}
     finest = min(ranges, key=lambda r: r.d)
+    if all(r.change_over_added for r in group):
+        hundredth = finest.d_kg / 100
+        return Repeats(tuple(exact_indication(r, scale) for r in group), hundredth, hundredth)
     return Repeats(tuple(i.value for i in shown), finest.d, finest.d_kg)
 
 

@@ -13,6 +13,7 @@ class Reading:
     """A reading in the order taken. Readings are never deleted; one that does not count says why in `excluded`.
 
     `before` and `added` belong to discrimination: the indication before, and the small load added to get the indication.
+    `change_over_added` is what was added to the load until the display went one step up.
     """
 
     seq: Whole
@@ -27,6 +28,7 @@ class Reading:
     range_selected: Whole | None = None
     before: Mass | None = None
     added: Mass | None = None
+    change_over_added: Mass | None = None
     excluded: Line | None = None
     remark: Note | None = None
 

@@ -75,3 +75,9 @@ class BadRule(Refusal):
     """A rule, scheme, edition or stage that is not known, or is not complete."""
 
     code = "bad-rule"
+
+
+class BadChangeOver(Refusal):
+    """Small weights added up to a change-over point that no display of that step would have needed."""
+
+    code = "bad-change-over"

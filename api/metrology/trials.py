@@ -167,7 +167,7 @@ def _repeatability(points: Sequence[PointJudgement], required: bool, context: Ph
 def _one_load(points: Sequence[PointJudgement], required: bool, context: PhaseContext) -> JudgedTest:
     words = f"{len(points)} weighing{'s' if len(points) > 1 else ''} of {_plain(points[0].nominal_kg)} kg; range"
     try:
-        spread = range_of([p.reading.indication.kg for p in points])
+        spread = range_of([p.shown_kg for p in points])
     except Refusal as refusal:
         verdict = worst([*[p.verdict for p in points], "undecided"])
         reasons = (*_reasons_of(points), flag_of(refusal))

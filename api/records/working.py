@@ -142,6 +142,8 @@ def _point(point: PointJudgement, shared: _Shared) -> dict[str, Any]:
         document["position"] = reading.position
     if reading.placed is not None:
         document["placed"] = reading.placed
+    if point.change_over is not None:
+        document["change_over"] = _change_over(point)
     if point.reasons:
         document["reasons"] = [{"code": reason.code, "sentence": reason.sentence} for reason in point.reasons]
     if point.in_use is not None:
@@ -158,6 +160,13 @@ def _point(point: PointJudgement, shared: _Shared) -> dict[str, Any]:
     if point.probability is not None:
         document["probability"] = printed_probability(point.probability)
     return document
+
+
+def _change_over(point: PointJudgement) -> dict[str, Any]:
+    over, added = point.change_over, point.reading.change_over_added
+    assert over is not None
+    document = {"added": document_of(added), "point_kg": f"{over.point_kg:f}", "error_kg": f"{over.error_kg:f}"}
+    return document if over.zero_error_kg is None else document | {"zero_error_kg": f"{over.zero_error_kg:f}"}
 
 
 def _range(r: Range) -> dict[str, Any]:

@@ -61,13 +61,37 @@ def _lines(key: str, phase: dict[str, Any], point: dict[str, Any], judged: dict[
     ]
     if point.get("reference_kg") is not None:
         lines.append(("reference", _pieces(point, judged, unit), kilograms(point["reference_kg"], unit)))
+    if point.get("change_over"):
+        lines += _change_over(point["change_over"], unit)
     if point.get("error_kg") is not None:
-        lines.append(("error", "indication − reference, exact", kilograms(point["error_kg"], unit, signed=True)))
+        lines.append(("error", _error_words(point), kilograms(point["error_kg"], unit, signed=True)))
     if point.get("tolerance_kg") is not None:
         lines.append(_tolerance(point, unit))
     lines += _uncertainty(point, unit)
     lines += _decision(phase, point, unit)
     return lines
+
+
+def _change_over(over: dict[str, Any], unit: str) -> list[Line]:
+    """What the display hid: small weights were added until it went one step up (OIML R 76-1:2006 A.4.4.3)."""
+    added = f"indication + half a step − {as_shown(over['added'])} added up to the change-over; R 76-1:2006 A.4.4.3"
+    lines: list[Line] = [
+        ("before rounding", added, kilograms(over["point_kg"], unit)),
+        ("error, uncorrected", "before rounding − reference, exact", kilograms(over["error_kg"], unit, signed=True)),
+    ]
+    if over.get("zero_error_kg") is not None:
+        zero = kilograms(over["zero_error_kg"], unit, signed=True)
+        lines.append(("error at zero", "by its own change-over point", zero))
+    return lines
+
+
+def _error_words(point: dict[str, Any]) -> str:
+    over = point.get("change_over")
+    if not over:
+        return "indication − reference, exact"
+    return (
+        "error, uncorrected − error at zero" if over.get("zero_error_kg") is not None else "before rounding − reference"
+    )
 
 
 def _indication(key: str, point: dict[str, Any], unit: str) -> Line:

@@ -71,6 +71,9 @@ def _remarks(reading: dict[str, Any]) -> Child:
         f"{as_shown(reading['before'])} before {as_shown(reading['added'])} was added"
         if reading.get("before") and reading.get("added")
         else None,
+        f"went one step up when {as_shown(reading['change_over_added'])} was added"
+        if reading.get("change_over_added")
+        else None,
         f"does not count: {reading['excluded']}" if reading.get("excluded") else None,
         reading.get("remark"),
     ]
