@@ -62,7 +62,7 @@ class PointJudgement:
 
 @dataclass(frozen=True, slots=True)
 class JudgedTest:
-    """One test of a phase: its verdict, what was measured against which limit, in words."""
+    """One test of a phase: its verdict, what was measured against which limit, in words; where the limit comes from."""
 
     test: str
     required: bool
@@ -71,6 +71,7 @@ class JudgedTest:
     measured_kg: Decimal | None = None
     limit_kg: Decimal | None = None
     reasons: tuple[Flag, ...] = ()
+    limit_source: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -108,7 +108,11 @@ def tests_table(phase: Phase, unit: str) -> Html:
             join(verdict(t["verdict"]), None if t["required"] else tag("span", " not required", class_="soft")),
             between(
                 " ",
-                [capital(t["words"]), *(capital(r["sentence"]) for r in t["reasons"] if r["sentence"] != t["words"])],
+                [
+                    capital(t["words"]),
+                    *(capital(r["sentence"]) for r in t["reasons"] if r["sentence"] != t["words"]),
+                    tag("span", f"({t['limit_source']})", class_="soft") if t.get("limit_source") else None,
+                ],
             ),
         ]
         for t in phase["tests"]
