@@ -9,7 +9,9 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from api.metrology.mass import EXACT
+from api.metrology.readings import Reading
 from api.metrology.refusals import BadChangeOver
+from api.metrology.scale import Scale, display_range
 
 # Weights of 0.1 e are added one by one (R 76-1 A.4.4.3, from memory): that step is what remains of the rounding.
 ADDED_STEP = Decimal("0.1")
@@ -44,6 +46,19 @@ def change_over_point(indication_kg: Decimal, step_kg: Decimal, added_kg: Decima
             step=f"{step_kg:f} kg",
         )
     return EXACT.subtract(EXACT.add(indication_kg, EXACT.multiply(step_kg, Decimal("0.5"))), added_kg)
+
+
+def exact_indication(reading: Reading, scale: Scale) -> Decimal:
+    """Return what a reading says in kilograms: before rounding where it has a change-over point, else as shown.
+
+    Refuses a change-over point that cannot be one (`BadChangeOver`) and a unit that the scale does not show.
+    """
+    shown, added = reading.indication, reading.change_over_added
+    if added is None:
+        return shown.kg
+    here = display_range(scale, shown.unit, shown.kg, reading.range_selected)
+    following = display_range(scale, shown.unit, shown.kg + here.d_kg, reading.range_selected)
+    return change_over_point(shown.kg, following.d_kg, added.kg)
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from decimal import Decimal, localcontext
 
 from api.metrology.adjustment import judge_span
+from api.metrology.change_over import exact_indication
 from api.metrology.contributions import Corners
 from api.metrology.decision import RULES
 from api.metrology.eccentricity import corners_of
@@ -20,7 +21,7 @@ from api.metrology.judgement import (
     flag_of,
 )  # fmt: skip
 from api.metrology.mass import EXACT
-from api.metrology.point_judging import PhaseContext, Worked, exact_indication, judge_point, zeros_taken
+from api.metrology.point_judging import PhaseContext, Worked, judge_point, zeros_taken
 from api.metrology.policy import Policy
 from api.metrology.proven_range import proven_range
 from api.metrology.readings import Phase, Reading
@@ -48,6 +49,7 @@ class Case:
     policy: Policy
     heaviest_load_used_kg: Decimal | None = None
     registered_spread: Spread | None = None
+    unit_lock_required: bool = True
 
 
 # As found: maintenance or in-service, unless it is new; as left after a change: acceptance or initial (design decision;
@@ -83,7 +85,14 @@ def _judge(case: Case) -> Judgement:
     flags = (*_point_flags(sent, found, left), *span_flags, *flags_of_visit(sent, case.scale, adjusted))
     pieces = tuple(case.pieces[code] for code in sent.pieces_used if code in case.pieces)
     return Judgement(
-        found, left, rests_on, adjusted, span, pieces, tuple(flags), notes_of_visit(sent, case.scale, found, left)
+        found,
+        left,
+        rests_on,
+        adjusted,
+        span,
+        pieces,
+        tuple(flags),
+        notes_of_visit(sent, case.scale, found, left, case.unit_lock_required),
     )
 
 
@@ -216,6 +225,7 @@ def _repeats(group: Sequence[Reading], scale: Scale) -> Repeats:
 # Reasons that say all there is to say: nothing for a person to look up or to mend.
 _PLAIN_REASONS = (
     "rounding-undecided", "empty-acceptance-zone", "no-change", "one-division", "too-much-added", "no-change-recorded",
+    "tare-entered",
 )  # fmt: skip
 
 

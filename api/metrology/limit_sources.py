@@ -11,6 +11,9 @@ _HB44: Final[dict[str, str]] = {
     "eccentricity": "T.N.4.4: the range within the maintenance tolerance, each result within its own",
     "repeatability": "T.N.5: the range within the maintenance tolerance, each result within its own",
     "discrimination": "T.N.7.2: 1.4 d changes a digital indication by 2 d",
+    "tare": "T.N.2.1: tolerances apply from tare zero, to the net load",
+    "rolling load": "T.N.3.1: each result within its own tolerance",
+    "unit switch": "T.N.1.3: each result within the tolerance counted in its own unit's divisions",
 }
 _R76: Final[dict[str, str]] = {
     "zero": "3.5.1: the error at no load within that of the lowest loads",
@@ -18,6 +21,9 @@ _R76: Final[dict[str, str]] = {
     "eccentricity": "3.6.2: each result within its own maximum permissible error",
     "repeatability": "3.6.1: the range within the maximum permissible error at that load",
     "discrimination": "3.8.2.2: 1.4 d changes a digital indication",
+    "tare": "3.5.3.3: maximum permissible errors apply to the net load, a tare entered by hand excepted",
+    "rolling load": "3.6.2.4: at most 0.8 of Max, each result within its own maximum permissible error",
+    "unit switch": "3.5.1: each result within the error counted in its own unit's intervals",
 }
 
 

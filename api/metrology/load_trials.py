@@ -1,11 +1,18 @@
 """The tests of which every reading is judged by itself: zero, loads going up and down, discrimination."""
 
 from collections.abc import Sequence
+from dataclasses import replace
+from decimal import Decimal
+from typing import Final
 
 from api.metrology.judgement import Flag, JudgedTest, PointJudgement
+from api.metrology.mass import label_of
 from api.metrology.point_judging import PhaseContext
 from api.metrology.verdict import Verdict, worst
 from api.metrology.words_of_tests import counted, largest_error, loads_in_words, plain, reasons_of
+
+# OIML R 76-1:2006 3.6.2.4, from memory: a rolling load is the heaviest usual one, but not above 0.8 of Max.
+MOST_ROLLING: Final = Decimal("0.8")
 
 
 def loads(test: str, points: Sequence[PointJudgement], required: bool, context: PhaseContext) -> JudgedTest:
@@ -46,3 +53,31 @@ def discrimination(points: Sequence[PointJudgement], required: bool, context: Ph
     placed = ", ".join(plain(p.nominal_kg) for p in points)
     verdict = worst(p.verdict for p in points)
     return JudgedTest("discrimination", required, verdict, f"1.4 d added at {placed} kg", reasons=reasons_of(points))
+
+
+def rolling_load(points: Sequence[PointJudgement], required: bool, context: PhaseContext) -> JudgedTest:
+    """Return the rolling test: each result within tolerance; a load above 0.8 of Max is told."""
+    judged = loads("rolling load", points, required, context)
+    tops = {unit: ranges[-1].max_kg for unit, ranges in context.scale.by_unit.items()}
+    heavy = [p for p in points if p.in_use is not None and p.nominal_kg > MOST_ROLLING * tops[p.in_use.unit]]
+    if not heavy:
+        return judged
+    most = MOST_ROLLING * tops[heavy[0].reading.indication.unit]
+    said = f"A load of {plain(heavy[0].nominal_kg)} kg was rolled on; the rule ends at 0.8 of Max, {plain(most)} kg."
+    return replace(judged, reasons=(*judged.reasons, Flag("rolling-load-heavy", said, {"most": f"{plain(most)} kg"})))
+
+
+def tare(points: Sequence[PointJudgement], required: bool, context: PhaseContext) -> JudgedTest:
+    """Return the tare test: net loads, each within the tolerance of the net load."""
+    taken = dict.fromkeys(p.reading.tare.shown for p in points if p.reading.tare is not None)
+    after = f"net, after a tare of {' and '.join(taken) or 'unknown size'}"
+    words = f"{loads_in_words(points)} {after}; largest error"
+    judged = loads("tare", points, required, context)
+    return replace(judged, words=words)
+
+
+def unit_switch(points: Sequence[PointJudgement], required: bool, context: PhaseContext) -> JudgedTest:
+    """Return the unit test: the loads read in other units too, each result judged in the unit it was read in."""
+    units = dict.fromkeys(label_of(p.reading.indication.unit) for p in points)
+    judged = loads("unit switch", points, required, context)
+    return replace(judged, words=f"{loads_in_words(points)} in {' and '.join(units)}; largest error")

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from api.metrology import contributions
 from api.metrology.budget import Budget, Contribution
-from api.metrology.change_over import ChangeOver, ZeroTaken, change_over_point, zero_before
+from api.metrology.change_over import ChangeOver, ZeroTaken, exact_indication, zero_before
 from api.metrology.contributions import Corners
 from api.metrology.decision import DecisionRule, decide, probability_of_conformity
 from api.metrology.discrimination import judge_discrimination
@@ -16,6 +16,7 @@ from api.metrology.readings import Reading
 from api.metrology.refusals import EmptyAcceptanceZone, NoReferenceValue, Refusal
 from api.metrology.repeatability import Spread
 from api.metrology.scale import Range, Scale, beyond_display, display_range, grid_count, range_in_use
+from api.metrology.tare import tare_reasons
 from api.metrology.terms import Placed
 from api.metrology.tolerance import Scheme, Tolerance, tolerance_at
 from api.metrology.uncertainty import budget_of
@@ -94,6 +95,7 @@ def judge_point(reading: Reading, context: PhaseContext) -> PointJudgement:
         reading.stable,
         reading.test in UNLOADED,
         reading.change_over_added and (reading.change_over_added, reading.seq),
+        (reading.tare, reading.tare_entered) if reading.tare is not None else reading.test == "tare",
     )
     known = context.judged.get(same)
     if known is not None:
@@ -116,6 +118,8 @@ def _judge_error(reading: Reading, context: PhaseContext) -> PointJudgement:
     _check_declared(reading, nominal, load, reasons)
     in_use = _range_of(reading, nominal, context, reasons)
     _check_display(reading, context, reasons)
+    if reading.tare is not None or reading.test == "tare":
+        reasons += tare_reasons(reading, nominal, context.scale)
     tolerance = _tolerance_of(in_use, nominal, context, reasons)
     if load is None or in_use is None or tolerance is None:
         return PointJudgement(reading, nominal, in_use, load, None, tolerance, None, None, "undecided", tuple(reasons))
@@ -150,19 +154,6 @@ def _change_over_of(
     if reading.test not in UNLOADED:
         zero = zero_before(reading.seq, [z for z in context.zeros if z.error_kg is not None])
     return ChangeOver(point, point - load.reference_kg, zero.error_kg if zero else None)
-
-
-def exact_indication(reading: Reading, scale: Scale) -> Decimal:
-    """Return what a reading says in kilograms: before rounding where it has a change-over point, else as shown.
-
-    Refuses a change-over point that cannot be one (`BadChangeOver`) and a unit that the scale does not show.
-    """
-    shown, added = reading.indication, reading.change_over_added
-    if added is None:
-        return shown.kg
-    here = display_range(scale, shown.unit, shown.kg, reading.range_selected)
-    following = display_range(scale, shown.unit, shown.kg + here.d_kg, reading.range_selected)
-    return change_over_point(shown.kg, following.d_kg, added.kg)
 
 
 def zeros_taken(readings: Sequence[Reading], scale: Scale, worked: Worked) -> tuple[ZeroTaken, ...]:

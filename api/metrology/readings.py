@@ -13,7 +13,8 @@ class Reading:
     """A reading in the order taken. Readings are never deleted; one that does not count says why in `excluded`.
 
     `before` and `added` belong to discrimination: the indication before, and the small load added to get the indication.
-    `change_over_added` is what was added to the load until the display went one step up.
+    `change_over_added` is what was added to the load until the display went one step up. `tare` is what the tare device
+    had balanced out, `tare_entered` says that its value was typed and not weighed; the load is then the net load.
     """
 
     seq: Whole
@@ -29,6 +30,8 @@ class Reading:
     before: Mass | None = None
     added: Mass | None = None
     change_over_added: Mass | None = None
+    tare: Mass | None = None
+    tare_entered: bool | None = None
     excluded: Line | None = None
     remark: Note | None = None
 

@@ -67,7 +67,7 @@ AfterVisit = Literal["return to service", "return limited", "hold back", "send f
 
 TestName = Literal[
     "zero found", "zero set", "first loading", "increasing", "decreasing", "eccentricity", "repeatability",
-    "discrimination",
+    "discrimination", "return to zero", "creep", "tare", "unit switch", "power cycle", "rolling load", "difference",
 ]  # fmt: skip
 # How the load stood: only one body over the centre leaves the load's own place out of the budget (EURAMET cg-18 7.1.1,
 # from memory; the three words are ours).

@@ -15,13 +15,19 @@ from api.metrology.point_judging import PhaseContext
 from api.metrology.policy import TEST_OF
 from api.metrology.verdict import Verdict, worst
 
-ORDER = ("zero", "first loading", "increasing", "decreasing", "eccentricity", "repeatability", "discrimination")
+ORDER = (
+    "zero", "first loading", "increasing", "decreasing", "return to zero", "eccentricity", "rolling load",
+    "repeatability", "discrimination", "creep", "tare", "difference", "unit switch", "power cycle",
+)  # fmt: skip
 # The tests with a rule of their own; of the others each reading is judged by its tolerance.
 _RULES: dict[str, Callable[[Sequence[PointJudgement], bool, PhaseContext], JudgedTest]] = {
     "zero": load_trials.zero,
     "discrimination": load_trials.discrimination,
     "eccentricity": range_trials.eccentricity,
     "repeatability": range_trials.repeatability,
+    "rolling load": load_trials.rolling_load,
+    "tare": load_trials.tare,
+    "unit switch": load_trials.unit_switch,
 }
 
 

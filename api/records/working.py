@@ -142,6 +142,8 @@ def _point(point: PointJudgement, shared: _Shared) -> dict[str, Any]:
         document["position"] = reading.position
     if reading.placed is not None:
         document["placed"] = reading.placed
+    if reading.tare is not None:
+        document["tare"] = document_of(reading.tare)
     if point.change_over is not None:
         document["change_over"] = _change_over(point)
     if point.reasons:

@@ -113,7 +113,8 @@ def _range_mass(in_use: dict[str, Any], field: str) -> str:
 
 def _nominal_words(point: dict[str, Any]) -> str:
     placed = f", {point['placed']}" if point.get("placed") else ""
-    return f"{'sum of the marked values of the pieces' if point.get('pieces') else 'no load'}{placed}"
+    net = f", net of a tare of {as_shown(point['tare'])}" if point.get("tare") else ""
+    return f"{'sum of the marked values of the pieces' if point.get('pieces') else 'no load'}{net}{placed}"
 
 
 def _pieces(point: dict[str, Any], judged: dict[str, Any], unit: str) -> Child:

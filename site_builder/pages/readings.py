@@ -74,6 +74,9 @@ def _remarks(reading: dict[str, Any]) -> Child:
         f"went one step up when {as_shown(reading['change_over_added'])} was added"
         if reading.get("change_over_added")
         else None,
+        f"net of a tare of {as_shown(reading['tare'])}{', entered by hand' if reading.get('tare_entered') else ''}"
+        if reading.get("tare")
+        else None,
         f"does not count: {reading['excluded']}" if reading.get("excluded") else None,
         reading.get("remark"),
     ]
