@@ -10,6 +10,7 @@ from api.metrology.decision import DecisionRule
 from api.metrology.readings import Reading
 from api.metrology.refusals import Refusal
 from api.metrology.scale import Range
+from api.metrology.shift import Shift
 from api.metrology.tolerance import Scheme, Tolerance
 from api.metrology.verdict import Verdict
 from api.metrology.weights import Piece, ReferenceLoad
@@ -53,6 +54,7 @@ class PointJudgement:
     verdict: Verdict
     reasons: tuple[Flag, ...] = ()
     change_over: ChangeOver | None = None
+    zero_shift: Shift | None = None
 
     @property
     def shown_kg(self) -> Decimal:

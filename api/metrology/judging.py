@@ -211,7 +211,7 @@ def _spread_of(phase: Phase, scale: Scale, worked: Worked) -> Spread | None:
 def _repeats(group: Sequence[Reading], scale: Scale) -> Repeats:
     """Where the values lie on both sides of a partial Max, the finer division counts them.
 
-    Change-over points are counted in hundredths of a division: the small weights come in tenths and may be halved.
+    Shift-over points are counted in hundredths of a division: the small weights come in tenths and may be halved.
     """
     shown = [r.indication for r in group]
     ranges = {display_range(scale, i.unit, i.kg, r.range_selected) for r, i in zip(group, shown, strict=True)}

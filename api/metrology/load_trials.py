@@ -81,3 +81,23 @@ def unit_switch(points: Sequence[PointJudgement], required: bool, context: Phase
     units = dict.fromkeys(label_of(p.reading.indication.unit) for p in points)
     judged = loads("unit switch", points, required, context)
     return replace(judged, words=f"{loads_in_words(points)} in {' and '.join(units)}; largest error")
+
+
+def return_to_zero(points: Sequence[PointJudgement], required: bool, context: PhaseContext) -> JudgedTest:
+    """Return the return to zero: the change of zero by each load, the one nearest to or furthest above its limit told."""
+    verdict = worst(p.verdict for p in points)
+    changes = [p.zero_shift for p in points if p.zero_shift is not None]
+    stood = [p.reading.minutes for p in points if p.reading.minutes is not None]
+    after = (
+        f" after {' and '.join(str(m) for m in dict.fromkeys(stood))} minutes under load"
+        if stood
+        else " after the load"
+    )
+    words = f"zero read {counted(len(points), 'time')}{after}; largest change"
+    if not changes:
+        return JudgedTest("return to zero", required, verdict, words, reasons=reasons_of(points))
+    told = max(changes, key=lambda c: (abs(c.kg) - c.limit.kg, abs(c.kg)))
+    source = f"{told.limit.counted}: {told.limit.source}"
+    return JudgedTest(
+        "return to zero", required, verdict, words, abs(told.kg), told.limit.kg, reasons_of(points), source
+    )

@@ -15,7 +15,9 @@ from api.metrology.policy import Policy
 from api.metrology.readings import Reading
 from api.metrology.refusals import EmptyAcceptanceZone, NoReferenceValue, Refusal
 from api.metrology.repeatability import Spread
+from api.metrology.return_to_zero import zero_change
 from api.metrology.scale import Range, Scale, beyond_display, display_range, grid_count, range_in_use
+from api.metrology.shift import Shift
 from api.metrology.tare import tare_reasons
 from api.metrology.terms import Placed
 from api.metrology.tolerance import Scheme, Tolerance, tolerance_at
@@ -25,6 +27,7 @@ from api.metrology.weights import Piece, PieceShare, ReferenceLoad, nominal_sum,
 
 ZERO = Decimal(0)
 UNLOADED = ("zero found", "zero set")
+_BY_CHANGE = ("discrimination", "return to zero")
 NO_LOAD = ReferenceLoad((), ZERO, ZERO, 0.0, 0.0, 0.0, 0.0, ZERO, "no load")
 
 
@@ -82,7 +85,7 @@ def judge_point(reading: Reading, context: PhaseContext) -> PointJudgement:
 
     The same indication of the same load, placed the same way, is judged once.
     """
-    if reading.test == "discrimination":
+    if reading.test in _BY_CHANGE:
         return _judge_change(reading, context.worked.nominal(reading), context)
     shown = reading.indication
     same = (
@@ -174,14 +177,35 @@ def _zero_error(reading: Reading, scale: Scale, worked: Worked) -> Decimal | Non
 
 
 def _judge_change(reading: Reading, nominal: Decimal, context: PhaseContext) -> PointJudgement:
-    """Discrimination asks for a change, not for an error: its reading has no tolerance of its own."""
+    """What is asked for is a change, not an error: its reading has no tolerance of its own."""
     reasons: list[Flag] = []
     in_use = _range_of(reading, nominal, context, reasons)
     verdict: Verdict = "undecided"
-    if in_use is not None:
+    change = None
+    if in_use is not None and reading.test == "discrimination":
         verdict, why = judge_discrimination(reading, in_use, context.scheme.name)
         reasons += why
-    return PointJudgement(reading, nominal, in_use, None, None, None, None, None, verdict, tuple(reasons))
+    elif in_use is not None:
+        _check_display(reading, context, reasons)
+        change = _zero_change(reading, in_use, context, reasons)
+        verdict = "undecided" if change is None or reasons else change.verdict
+        if change is not None and change.verdict == "undecided":
+            reasons.append(_hidden_by_rounding(in_use))
+    return PointJudgement(
+        reading, nominal, in_use, None, None, None, None, None, verdict, tuple(reasons), zero_shift=change
+    )
+
+
+def _zero_change(reading: Reading, in_use: Range, context: PhaseContext, reasons: list[Flag]) -> Shift | None:
+    try:
+        found = zero_change(reading, context.zeros, in_use, context.scale, context.scheme)
+    except Refusal as refusal:
+        reasons.append(flag_of(refusal))
+        return None
+    if isinstance(found, Flag):
+        reasons.append(found)
+        return None
+    return found
 
 
 def _declared(reading: Reading) -> Decimal:
@@ -360,7 +384,7 @@ def _rounding_hides_it(
 def _hidden_by_rounding(in_use: Range) -> Flag:
     return Flag(
         "rounding-undecided",
-        f"With d = {in_use.d:f} and e = {in_use.e:f} the rounding of the display is as large as the question. Change-over "
+        f"With d = {in_use.d:f} and e = {in_use.e:f} the rounding of the display is as large as the question. Shift-over "
         "points, or a display in finer steps, would decide it (OIML R 76-1:2006 3.5.3.2).",
         {"d": f"{in_use.d:f}", "e": f"{in_use.e:f}"},
     )

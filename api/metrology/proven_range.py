@@ -17,7 +17,7 @@ _LOADED_TOO = ("tare", "creep", "rolling load", "difference", "unit switch", "po
 _SUPPORTS: tuple[Verdict, ...] = ("pass", "conditional pass")
 _FAILS: tuple[Verdict, ...] = ("fail", "conditional fail")
 # Tests that speak for every load at once: without them no load is proven.
-_WHOLE = ("zero", "eccentricity", "repeatability", "discrimination")
+_WHOLE = ("zero", "return to zero", "eccentricity", "repeatability", "discrimination", "creep")
 
 
 def proven_range(

@@ -9,6 +9,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from api.metrology import load_trials, range_trials
+from api.metrology.creep import creep
 from api.metrology.judgement import Flag, JudgedTest, PointJudgement
 from api.metrology.limit_sources import limit_source
 from api.metrology.point_judging import PhaseContext
@@ -25,6 +26,8 @@ _RULES: dict[str, Callable[[Sequence[PointJudgement], bool, PhaseContext], Judge
     "discrimination": load_trials.discrimination,
     "eccentricity": range_trials.eccentricity,
     "repeatability": range_trials.repeatability,
+    "return to zero": load_trials.return_to_zero,
+    "creep": creep,
     "rolling load": load_trials.rolling_load,
     "tare": load_trials.tare,
     "unit switch": load_trials.unit_switch,
@@ -56,4 +59,4 @@ def _judged(test: str, points: Sequence[PointJudgement], required: bool, context
         return JudgedTest(test, required, "not tested", "not done", reasons=(missing,))
     rule = _RULES.get(test)
     judged = rule(points, required, context) if rule else load_trials.loads(test, points, required, context)
-    return replace(judged, limit_source=limit_source(test, context.scheme))
+    return judged if judged.limit_source else replace(judged, limit_source=limit_source(test, context.scheme))

@@ -146,6 +146,13 @@ def _point(point: PointJudgement, shared: _Shared) -> dict[str, Any]:
         document["tare"] = document_of(reading.tare)
     if point.change_over is not None:
         document["change_over"] = _change_over(point)
+    if reading.minutes is not None:
+        document["minutes"] = reading.minutes
+    if point.zero_shift is not None:
+        limit = point.zero_shift.limit
+        document["zero_shift"] = {
+            "kg": f"{point.zero_shift.kg:f}", "limit_kg": f"{limit.kg:f}", "counted": limit.counted, "source": limit.source,
+        }  # fmt: skip
     if point.reasons:
         document["reasons"] = [{"code": reason.code, "sentence": reason.sentence} for reason in point.reasons]
     if point.in_use is not None:

@@ -65,6 +65,8 @@ def _lines(key: str, phase: dict[str, Any], point: dict[str, Any], judged: dict[
         lines += _change_over(point["change_over"], unit)
     if point.get("error_kg") is not None:
         lines.append(("error", _error_words(point), kilograms(point["error_kg"], unit, signed=True)))
+    if point.get("zero_shift"):
+        lines += _zero_shift(point["zero_shift"], unit)
     if point.get("tolerance_kg") is not None:
         lines.append(_tolerance(point, unit))
     lines += _uncertainty(point, unit)
@@ -83,6 +85,13 @@ def _change_over(over: dict[str, Any], unit: str) -> list[Line]:
         zero = kilograms(over["zero_error_kg"], unit, signed=True)
         lines.append(("error at zero", "by its own change-over point", zero))
     return lines
+
+
+def _zero_shift(change: dict[str, Any], unit: str) -> list[Line]:
+    return [
+        ("change", "zero after the load − zero before it, exact", kilograms(change["kg"], unit, signed=True)),
+        ("limit", f"{change['counted']}; {change['source']}", f"±{kilograms(change['limit_kg'], unit)}"),
+    ]
 
 
 def _error_words(point: dict[str, Any]) -> str:

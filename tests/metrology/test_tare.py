@@ -99,7 +99,9 @@ def test_the_test_says_its_tare_and_its_source() -> None:
 
     assert (test.verdict, test.measured_kg) == ("pass", Decimal("0.1"))
     assert test.words == "1 load, 100 kg net, after a tare of 20 kg; largest error"
-    assert test.limit_source == "NIST HB 44 (2026) section 2.20 T.N.2.1: tolerances apply from tare zero, to the net load"
+    assert (
+        test.limit_source == "NIST HB 44 (2026) section 2.20 T.N.2.1: tolerances apply from tare zero, to the net load"
+    )
 
 
 def test_a_net_load_out_of_tolerance_fails_the_phase_though_the_test_is_not_required() -> None:
