@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from decimal import Decimal
 
-from api.metrology.eccentricity import missing_positions, range_of_positions, too_light
+from api.metrology.eccentricity import missing_positions, range_of_positions, too_heavy, too_light
 from api.metrology.judgement import JudgedTest, PointJudgement, flag_of
 from api.metrology.point_judging import PhaseContext
 from api.metrology.refusals import Refusal
@@ -19,7 +19,9 @@ def eccentricity(points: Sequence[PointJudgement], required: bool, context: Phas
     main = max(sets, key=lambda placed: (len({p.reading.position for p in placed}), placed[0].nominal_kg))
     judged = _combined([_places_of_one_load(placed, required, context) for placed in sets])
     lacking = missing_positions(main)
-    said = [flag for flag in (lacking, too_light(main, context.scale, context.worked.policy)) if flag is not None]
+    light = too_light(main, context.scale, context.worked.policy)
+    heavy = too_heavy(main, context.scale, context.scheme)
+    said = [flag for flag in (lacking, light, heavy) if flag is not None]
     verdict = worst((judged.verdict, "undecided")) if lacking else judged.verdict
     return replace(judged, verdict=verdict, reasons=(*judged.reasons, *said))
 

@@ -21,7 +21,7 @@ def tare_reasons(reading: Reading, net_kg: Decimal, scale: Scale) -> list[Flag]:
         said = f"The tare of {reading.tare.shown} was entered by hand; tolerances do not apply to net values with it."
         return [Flag("tare-entered", said, {"tare": reading.tare.shown})]
     try:
-        top = capacity_in(scale, reading.indication.unit).max_kg
+        top = capacity_in(scale, reading.indication.unit).max_kg + scale.additive_tare_kg
     except Refusal as refusal:
         return [flag_of(refusal)]
     gross = net_kg + reading.tare.kg
