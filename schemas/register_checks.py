@@ -8,7 +8,7 @@ from api.metrology.tolerance import EDITIONS
 from api.metrology.weight_classes import WEIGHT_CLASSES
 from api.records.addresses import folded
 from api.records.device import Device, DeviceModel, WeighingRange
-from api.records.house_rule import HouseRule
+from api.records.house_rule import HouseRule, HouseRuleTerm
 from api.records.place import Site
 from api.records.weight import CertifiedPiece, Weight, WeightCertificate, WeightSet
 from schemas.faults import merged
@@ -140,12 +140,16 @@ def _set(weight_set: WeightSet) -> Faults:
 
 
 def _house_rule(rule: HouseRule) -> Faults:
-    wrong = {
-        place: {"percent": ["Accepted: exactly one of percent, mass and divisions."]}
-        for place, term in enumerate(rule.terms)
-        if sum(value is not None for value in (term.percent, term.mass, term.divisions)) != 1
-    }
+    wrong = {place: found for place, term in enumerate(rule.terms) if (found := _term(term))}
     return {"terms": wrong} if wrong else {}
+
+
+def _term(term: HouseRuleTerm) -> dict[str, list[str]]:
+    if sum(value is not None for value in (term.percent, term.mass, term.divisions)) != 1:
+        return {"percent": ["Accepted: exactly one of percent, mass and divisions."]}
+    if term.above is not None and term.up_to is not None and term.above.kg >= term.up_to.kg:
+        return {"up_to": [f"Found {term.up_to.shown}, not above {term.above.shown}; the term would hold for no load."]}
+    return {}
 
 
 def check_register_records() -> None:

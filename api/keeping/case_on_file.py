@@ -114,6 +114,7 @@ def _case(
         policy=held.policy.record if held.policy else STARTING,
         heaviest_load_used_kg=used.kg if used else None,
         registered_spread=_spread(device),
+        unit_lock_required=device.unit_lock_required,
     )
 
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 
 from api.metrology.budget import Contribution, Input
+from api.metrology.change_over import ADDED_STEP
 from api.metrology.repeatability import Spread
 from api.metrology.terms import Placed
 from api.metrology.weights import AIR_DENSITY, REFERENCE_DENSITY, ReferenceLoad
@@ -46,6 +47,21 @@ def rounding_at_load(d_kg: Decimal) -> Contribution:
     """Return the rounding of the display at the load: half a division of the range in use, rectangular."""
     source = "d / (2 sqrt 3), cg-18 7.1.1.2"
     return Contribution("rounding at load", float(d_kg) / _SQRT12, "rectangular", source, inputs=(("d", d_kg, "kg"),))
+
+
+def change_over_at_zero(d_kg: Decimal) -> Contribution:
+    """Return what a change-over point leaves of the rounding at no load: the step of the small weights, 0.1 of d."""
+    return _change_over("change-over at zero", d_kg)
+
+
+def change_over_at_load(d_kg: Decimal) -> Contribution:
+    """Return what a change-over point leaves of the rounding at the load: the step of the small weights, 0.1 of d."""
+    return _change_over("change-over at load", d_kg)
+
+
+def _change_over(name: str, d_kg: Decimal) -> Contribution:
+    words = "0.1 d / (2 sqrt 3): weights added in steps of 0.1 d, R 76-1 A.4.4.3"
+    return Contribution(name, float(ADDED_STEP * d_kg) / _SQRT12, "rectangular", words, inputs=(("d", d_kg, "kg"),))
 
 
 def repeatability(spread: Spread) -> Contribution:

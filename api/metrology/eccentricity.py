@@ -7,13 +7,20 @@ applies; R 76-1 3.6.2 limits each. Positions are named from the person's own sid
 from collections import defaultdict
 from collections.abc import Sequence
 from decimal import Decimal
+from typing import Final
 
 from api.metrology.contributions import Corners
 from api.metrology.judgement import Flag, PointJudgement
 from api.metrology.policy import Policy
 from api.metrology.scale import Scale, capacity_in
+from api.metrology.tolerance import Scheme
 
 LEAST_POSITIONS = 4
+# One third of capacity, meaning 30 to 35 %: NIST HB 44 section 2.20 N.1.3, from memory (high confidence); editions
+# before about 2003 asked for one half (medium). OIML R 76-1:2006 3.6.2 asks for one third of the sum of Max and the
+# additive tare, from memory; that a load near a third is meant as in HB 44 is a house choice.
+MOST_SHARE: Final = Decimal("0.35")
+ONE_HALF: Final = (Decimal("0.45"), Decimal("0.55"))
 
 
 def corners_of(points: Sequence[tuple[str, Decimal, Decimal]]) -> Corners | None:
@@ -35,8 +42,8 @@ def corners_of(points: Sequence[tuple[str, Decimal, Decimal]]) -> Corners | None
 
 
 def range_of_positions(points: Sequence[PointJudgement]) -> Decimal:
-    """Return the largest minus the smallest indication over all positions, in kilograms."""
-    shown = [p.reading.indication.kg for p in points]
+    """Return the largest minus the smallest value over all positions, in kilograms."""
+    shown = [p.shown_kg for p in points]
     return max(shown) - min(shown)
 
 
@@ -60,14 +67,42 @@ def too_light(points: Sequence[PointJudgement], scale: Scale, policy: Policy) ->
     load, in_use = points[0].nominal_kg, points[0].in_use
     if in_use is None or not load:  # nothing is known of the load
         return None
-    top = capacity_in(scale, in_use.unit)
-    enough = load >= top.max_kg * policy.least_eccentric_share
-    if enough or (scale.supports > LEAST_POSITIONS and load * (scale.supports - 1) >= top.max_kg):
+    top = capacity_in(scale, in_use.unit).max_kg + scale.additive_tare_kg
+    enough = load >= top * policy.least_eccentric_share
+    if enough or (scale.supports > LEAST_POSITIONS and load * (scale.supports - 1) >= top):
         return None
-    share = f"{float(load) / float(top.max_kg) * 100:.0f} %"
+    share = f"{float(load) / float(top) * 100:.0f} %"
     asked = f"{float(policy.least_eccentric_share) * 100:.0f} %"
     return Flag(
         "eccentric-load-light",
         f"The load at the corners was {share} of capacity; the policy asks for {asked}.",
         {"share": share},
     )
+
+
+def too_heavy(points: Sequence[PointJudgement], scale: Scale, scheme: Scheme) -> Flag | None:
+    """Return what there is to say of a load above the window of the test, or None. It is said and decides nothing.
+
+    The share is that of capacity, with the additive tare where the scale has one.
+    """
+    load, in_use = points[0].nominal_kg, points[0].in_use
+    if in_use is None:
+        return None
+    top = capacity_in(scale, in_use.unit).max_kg + scale.additive_tare_kg
+    if load <= top * MOST_SHARE:
+        return None
+    share = f"{float(load) / float(top) * 100:.0f} %"
+    half = " About one half is what editions before 2003 or so asked for." if _is_half(load, top, scheme) else ""
+    said = f"The load at the corners was {share} of capacity; {_window_words(scheme, scale.supports)}.{half}"
+    return Flag("eccentric-load-heavy", said, {"share": share})
+
+
+def _is_half(load_kg: Decimal, top_kg: Decimal, scheme: Scheme) -> bool:
+    return scheme.name == "hb44" and ONE_HALF[0] * top_kg <= load_kg <= ONE_HALF[1] * top_kg
+
+
+def _window_words(scheme: Scheme, supports: int) -> str:
+    if scheme.name == "hb44":
+        return f"NIST HB 44 ({scheme.edition}) section 2.20 N.1.3 means 30 to 35 %"
+    asked = f"1/{supports - 1}" if supports > LEAST_POSITIONS else "one third"
+    return f"OIML R 76-1:2006 3.6.2 asks for {asked} of Max and the additive tare together"

@@ -6,12 +6,14 @@ from decimal import Decimal
 from typing import Literal
 
 from api.metrology.budget import Budget
+from api.metrology.change_over import ChangeOver
 from api.metrology.decision import DecisionRule
 from api.metrology.mass import Mass
 from api.metrology.policy import Policy
 from api.metrology.readings import Reading
 from api.metrology.refusals import Refusal
 from api.metrology.scale import Range
+from api.metrology.shift import Shift
 from api.metrology.tolerance import Scheme, Tolerance
 from api.metrology.verdict import Verdict
 from api.metrology.weights import Piece, PieceShare, ReferenceLoad
@@ -91,6 +93,13 @@ class PointJudgement:
     reasons: tuple[Flag, ...] = ()
     change: Change | None = None
     weights_check: WeightsCheck | None = None
+    change_over: ChangeOver | None = None
+    zero_shift: Shift | None = None
+
+    @property
+    def shown_kg(self) -> Decimal:
+        """What was shown, in kilograms, before rounding where a change-over point says so."""
+        return self.reading.indication.kg if self.change_over is None else self.change_over.before_rounding
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from decimal import Decimal, localcontext
 
 from api.metrology.adjustment import judge_span
+from api.metrology.change_over import exact_indication
 from api.metrology.contributions import Corners
 from api.metrology.decision import RULES
 from api.metrology.eccentricity import corners_of
@@ -20,7 +21,7 @@ from api.metrology.judgement import (
     flag_of,
 )  # fmt: skip
 from api.metrology.mass import EXACT
-from api.metrology.point_judging import PhaseContext, Worked, judge_point
+from api.metrology.point_judging import PhaseContext, Worked, judge_point, zeros_taken
 from api.metrology.policy import Policy
 from api.metrology.proven_range import proven_range
 from api.metrology.readings import Phase, Reading
@@ -48,6 +49,7 @@ class Case:
     policy: Policy
     heaviest_load_used_kg: Decimal | None = None
     registered_spread: Spread | None = None
+    unit_lock_required: bool = True
 
 
 # As found: maintenance or in-service, unless it is new; as left after a change: acceptance or initial (design decision;
@@ -83,8 +85,8 @@ def _judge(case: Case) -> Judgement:
     flags = (*_point_flags(sent, found, left), *span_flags, *flags_of_visit(sent, case.scale, adjusted))
     pieces = tuple(case.pieces[code] for code in sent.pieces_used if code in case.pieces)
     return Judgement(
-        found, left, rests_on, adjusted, span, pieces, tuple(flags), notes_of_visit(sent, case.scale, found, left),
-        case.policy, worked.shares,
+        found, left, rests_on, adjusted, span, pieces, tuple(flags),
+        notes_of_visit(sent, case.scale, found, left, case.unit_lock_required), case.policy, worked.shares,
     )  # fmt: skip
 
 
@@ -150,8 +152,9 @@ def _judge_phase(
     rule = RULES[case.policy.decision_rule]
     readings = [r for r in phase.readings if r.excluded is None]
     context = PhaseContext(
-        case.scale, chosen, rule, worked, behaviour.spread, behaviour.corners, adjusted_before=span is not None
-    )
+        case.scale, chosen, rule, worked, behaviour.spread, behaviour.corners, adjusted_before=span is not None,
+        zeros=zeros_taken(readings, case.scale, worked),
+    )  # fmt: skip
     points = tuple(judge_point(reading, context) for reading in readings)
     tests = judge_tests(points, _required(case, phase is case.submission.as_left, repeat), context)
     proven, words = proven_range(points, tests, _least(case), _cap(case, span))
@@ -200,16 +203,23 @@ def _spread_of(phase: Phase, scale: Scale, worked: Worked) -> Spread | None:
 
 
 def _repeats(group: Sequence[Reading], scale: Scale) -> Repeats:
-    """Where the values lie on both sides of a partial Max, the finer division counts them."""
+    """Where the values lie on both sides of a partial Max, the finer division counts them.
+
+    Shift-over points are counted in hundredths of a division: the small weights come in tenths and may be halved.
+    """
     shown = [r.indication for r in group]
     ranges = {display_range(scale, i.unit, i.kg, r.range_selected) for r, i in zip(group, shown, strict=True)}
     finest = min(ranges, key=lambda r: r.d)
+    if all(r.change_over_added for r in group):
+        hundredth = finest.d_kg / 100
+        return Repeats(tuple(exact_indication(r, scale) for r in group), hundredth, hundredth)
     return Repeats(tuple(i.value for i in shown), finest.d, finest.d_kg)
 
 
 # Reasons that say all there is to say: nothing for a person to look up or to mend.
 _PLAIN_REASONS = (
     "rounding-undecided", "empty-acceptance-zone", "no-change", "one-division", "too-much-added", "no-change-recorded",
+    "tare-entered",
 )  # fmt: skip
 
 

@@ -1,11 +1,12 @@
 """One point judged: reference load, exact error, tolerance, budget, decision. `judging` strings points together."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 
 from api.metrology import contributions
 from api.metrology.budget import Budget, Contribution
+from api.metrology.change_over import ChangeOver, ZeroTaken, exact_indication, zero_before
 from api.metrology.contributions import Corners
 from api.metrology.decision import DecisionRule, decide, probability_of_conformity
 from api.metrology.discrimination import change_of, judge_discrimination
@@ -14,7 +15,10 @@ from api.metrology.policy import Policy
 from api.metrology.readings import Reading
 from api.metrology.refusals import EmptyAcceptanceZone, NoReferenceValue, Refusal
 from api.metrology.repeatability import Spread
+from api.metrology.return_to_zero import zero_change
 from api.metrology.scale import Range, Scale, beyond_display, display_range, grid_count, range_in_use
+from api.metrology.shift import Shift
+from api.metrology.tare import tare_reasons
 from api.metrology.terms import Placed
 from api.metrology.tolerance import Scheme, Tolerance, tolerance_at
 from api.metrology.uncertainty import budget_of
@@ -24,6 +28,7 @@ from api.metrology.weights_check import too_coarse, weights_check, weights_outco
 
 ZERO = Decimal(0)
 UNLOADED = ("zero found", "zero set")
+_BY_CHANGE = ("discrimination", "return to zero")
 NO_LOAD = ReferenceLoad((), ZERO, ZERO, 0.0, 0.0, 0.0, 0.0, ZERO, "no load")
 
 
@@ -69,6 +74,7 @@ class PhaseContext:
     spread: Spread | None
     corners: Corners | None
     adjusted_before: bool
+    zeros: tuple[ZeroTaken, ...] = ()
     tolerances: dict[tuple[Range, Decimal], Tolerance | Refusal] = field(default_factory=dict)
     shared: dict[object, tuple[Contribution, ...]] = field(default_factory=dict)
     budgets: dict[object, Budget] = field(default_factory=dict)
@@ -81,12 +87,14 @@ def judge_point(reading: Reading, context: PhaseContext) -> PointJudgement:
 
     The same indication of the same load, placed the same way, is judged once.
     """
-    if reading.test == "discrimination":
+    if reading.test in _BY_CHANGE:
         return _judge_change(reading, context.worked.nominal(reading), context)
     shown = reading.indication
     same = (
         reading.pieces, shown.value, shown.unit, reading.load, _placing_of(reading), reading.range_selected, reading.stable,
         reading.test in UNLOADED,
+        reading.change_over_added and (reading.change_over_added, reading.seq),
+        (reading.tare, reading.tare_entered) if reading.tare is not None else reading.test == "tare",
     )  # fmt: skip
     known = context.judged.get(same)
     if known is not None:
@@ -98,7 +106,7 @@ def judge_point(reading: Reading, context: PhaseContext) -> PointJudgement:
 def _again(reading: Reading, known: PointJudgement) -> PointJudgement:
     return PointJudgement(
         reading, known.nominal_kg, known.in_use, known.load, known.error_kg, known.tolerance, known.budget,
-        known.probability, known.verdict, known.reasons, None, known.weights_check,
+        known.probability, known.verdict, known.reasons, None, known.weights_check, known.change_over,
     )  # fmt: skip
 
 
@@ -109,15 +117,18 @@ def _judge_error(reading: Reading, context: PhaseContext) -> PointJudgement:
     _check_declared(reading, nominal, load, reasons)
     in_use = _range_of(reading, nominal, context, reasons)
     _check_display(reading, context, reasons)
+    if reading.tare is not None or reading.test == "tare":
+        reasons += tare_reasons(reading, nominal, context.scale)
     tolerance = _tolerance_of(in_use, nominal, context, reasons)
     if load is None or in_use is None or tolerance is None:
         return PointJudgement(reading, nominal, in_use, load, None, tolerance, None, None, "undecided", tuple(reasons))
-    error = reading.indication.kg - load.reference_kg
-    budget = budget_at(reading, load, in_use, context)
+    over = _change_over_of(reading, load, context, reasons)
+    error = reading.indication.kg - load.reference_kg if over is None else over.corrected_error
+    budget = budget_at(reading, load, in_use, context, over)
     check = _weights_check(error, load, in_use, tolerance, context)
     if check is not None and check.outcome == "too coarse to decide it":
         reasons.append(too_coarse(load, tolerance, check.divisor))
-    elif context.scheme.name == "r76" and _rounding_hides_it(error, tolerance, in_use, bool(load.pieces)):
+    elif context.scheme.name == "r76" and _rounding_hides_it(error, tolerance, in_use, bool(load.pieces), over):
         reasons.append(_hidden_by_rounding(in_use))
     verdict: Verdict = "undecided" if reasons else _decided(error, tolerance, budget, context.rule, reasons)
     u, t = budget.combined, float(tolerance.kg)
@@ -125,21 +136,82 @@ def _judge_error(reading: Reading, context: PhaseContext) -> PointJudgement:
     probability = probability_of_conformity(float(error), u, -t, t, degrees) if u else None
     return PointJudgement(
         reading, nominal, in_use, load, error, tolerance, budget, probability, verdict, tuple(reasons),
-        weights_check=check,
+        weights_check=check, change_over=over,
     )  # fmt: skip
 
 
+def _change_over_of(
+    reading: Reading, load: ReferenceLoad, context: PhaseContext, reasons: list[Flag]
+) -> ChangeOver | None:
+    """The change-over point of a reading, corrected by that at zero; a zero is itself, without correction."""
+    if reading.change_over_added is None:
+        return None
+    try:
+        point = exact_indication(reading, context.scale)
+    except Refusal as refusal:
+        reasons.append(flag_of(refusal))
+        return None
+    zero = None
+    if reading.test not in UNLOADED:
+        zero = zero_before(reading.seq, [z for z in context.zeros if z.error_kg is not None])
+    return ChangeOver(point, point - load.reference_kg, zero.error_kg if zero else None)
+
+
+def zeros_taken(readings: Sequence[Reading], scale: Scale, worked: Worked) -> tuple[ZeroTaken, ...]:
+    """Return the readings at zero in the order given; one near zero, with a small load on, stands for zero too."""
+    return tuple(
+        ZeroTaken(r.seq, r.indication.kg, _zero_error(r, scale, worked)) for r in readings if r.test in UNLOADED
+    )
+
+
+def _zero_error(reading: Reading, scale: Scale, worked: Worked) -> Decimal | None:
+    load = worked.load(reading.pieces) if reading.pieces else NO_LOAD
+    if reading.change_over_added is None or isinstance(load, Refusal):
+        return None
+    try:
+        return exact_indication(reading, scale) - load.reference_kg
+    except Refusal:  # its own point says why
+        return None
+
+
 def _judge_change(reading: Reading, nominal: Decimal, context: PhaseContext) -> PointJudgement:
-    """Discrimination asks for a change, not for an error: its reading has no tolerance of its own."""
+    """What is asked for is a change, not an error: its reading has no tolerance of its own."""
     reasons: list[Flag] = []
     in_use = _range_of(reading, nominal, context, reasons)
     if in_use is None:
         return PointJudgement(reading, nominal, None, None, None, None, None, None, "undecided", tuple(reasons))
-    change = change_of(reading, in_use, context.scheme.name)
-    verdict, why = judge_discrimination(change)
+    if reading.test == "discrimination":
+        change = change_of(reading, in_use, context.scheme.name)
+        verdict, why = judge_discrimination(change)
+        return PointJudgement(
+            reading, nominal, in_use, None, None, None, None, None, verdict, (*reasons, *why), change=change
+        )
+    return _judge_zero_change(reading, nominal, in_use, context, reasons)
+
+
+def _judge_zero_change(
+    reading: Reading, nominal: Decimal, in_use: Range, context: PhaseContext, reasons: list[Flag]
+) -> PointJudgement:
+    _check_display(reading, context, reasons)
+    shift = _zero_change(reading, in_use, context, reasons)
+    verdict: Verdict = "undecided" if shift is None or reasons else shift.verdict
+    if shift is not None and shift.verdict == "undecided":
+        reasons.append(_hidden_by_rounding(in_use))
     return PointJudgement(
-        reading, nominal, in_use, None, None, None, None, None, verdict, (*reasons, *why), change=change
+        reading, nominal, in_use, None, None, None, None, None, verdict, tuple(reasons), zero_shift=shift
     )
+
+
+def _zero_change(reading: Reading, in_use: Range, context: PhaseContext, reasons: list[Flag]) -> Shift | None:
+    try:
+        found = zero_change(reading, context.zeros, in_use, context.scale, context.scheme)
+    except Refusal as refusal:
+        reasons.append(flag_of(refusal))
+        return None
+    if isinstance(found, Flag):
+        reasons.append(found)
+        return None
+    return found
 
 
 def _declared(reading: Reading) -> Decimal:
@@ -217,15 +289,19 @@ def _tolerance_of(
     return known
 
 
-def budget_at(reading: Reading, load: ReferenceLoad, in_use: Range, context: PhaseContext) -> Budget:
+def budget_at(
+    reading: Reading, load: ReferenceLoad, in_use: Range, context: PhaseContext, over: ChangeOver | None = None
+) -> Budget:
     """Return the budget of one point; points that share load, range and placing share the arithmetic."""
     off_centre = (
         bool(load.pieces) and contributions.centre_may_be_off(_placing_of(reading)) and context.corners is not None
     )
-    key = (load.pieces, in_use, reading.indication.kg if off_centre else None)
+    exact = over and ("change-over", over.error_at_zero is not None or not load.pieces)
+    key = (load.pieces, in_use, reading.indication.kg if off_centre else None, exact)
     budget = context.budgets.get(key)
     if budget is None:
-        parts = [*_display_parts(in_use, context), *_weight_parts(load, context)]
+        shown = _change_over_parts(in_use, context, exact[1]) if exact else _display_parts(in_use, context)
+        parts = [*shown, *_weight_parts(load, context)]
         if off_centre and context.corners is not None:
             parts.append(contributions.eccentricity(context.corners, reading.indication.kg))
         budget = context.budgets[key] = budget_of(parts)
@@ -237,11 +313,28 @@ def _placing_of(reading: Reading) -> Placed | None:
     return "one body centred" if reading.test == "eccentricity" else reading.placed
 
 
+def _first_range(in_use: Range, context: PhaseContext) -> Range:
+    """The range whose division rounds at no load: the one selected, or the finest that follows the load."""
+    selected = context.scale.arrangement == "multiple-range"
+    return in_use if selected else context.scale.ranges_in(in_use.unit)[0]
+
+
+def _change_over_parts(in_use: Range, context: PhaseContext, zero_exact: bool) -> tuple[Contribution, ...]:
+    key = (in_use, "change-over", zero_exact)
+    known = context.shared.get(key)
+    if known is None:
+        zero, at_load, *others = _display_parts(in_use, context)
+        at_load = contributions.change_over_at_load(in_use.d_kg)
+        if zero_exact:
+            zero = contributions.change_over_at_zero(_first_range(in_use, context).d_kg)
+        known = context.shared[key] = (zero, at_load, *others)
+    return known
+
+
 def _display_parts(in_use: Range, context: PhaseContext) -> tuple[Contribution, ...]:
     known = context.shared.get(in_use)
     if known is None:
-        selected = context.scale.arrangement == "multiple-range"
-        first = in_use if selected else context.scale.ranges_in(in_use.unit)[0]
+        first = _first_range(in_use, context)
         parts = [contributions.rounding_at_zero(first.d_kg), contributions.rounding_at_load(in_use.d_kg)]
         if context.spread is not None:
             parts.append(contributions.repeatability(context.spread))
@@ -280,19 +373,22 @@ def _decided(error: Decimal, tolerance: Tolerance, budget: Budget, rule: Decisio
         return "undecided"
 
 
-def _rounding_hides_it(error: Decimal, tolerance: Tolerance, in_use: Range, loaded: bool) -> bool:
+def _rounding_hides_it(
+    error: Decimal, tolerance: Tolerance, in_use: Range, loaded: bool, over: ChangeOver | None
+) -> bool:
     """R 76-1 3.5.3.2: above d = 0.2 e the rounding is removed first. A plain reading leaves half a d at zero and half at
-    the load; it decides only where that changes nothing. Without a load the half at zero is all."""
-    if in_use.d_kg * 5 <= in_use.e_kg:
+    the load; it decides only where that changes nothing. Without a load the half at zero is all. A change-over point
+    removes the half at its load, one at zero the other."""
+    if in_use.d_kg * 5 <= in_use.e_kg or (over and (over.error_at_zero is not None or not loaded)):
         return False
-    hidden = in_use.d_kg if loaded else in_use.d_kg / 2
+    hidden = in_use.d_kg if loaded and over is None else in_use.d_kg / 2
     return abs(error) - hidden <= tolerance.kg < abs(error) + hidden
 
 
 def _hidden_by_rounding(in_use: Range) -> Flag:
     return Flag(
         "rounding-undecided",
-        f"With d = {in_use.d:f} and e = {in_use.e:f} the rounding of the display is as large as the question. Change-over "
+        f"With d = {in_use.d:f} and e = {in_use.e:f} the rounding of the display is as large as the question. Shift-over "
         "points, or a display in finer steps, would decide it (OIML R 76-1:2006 3.5.3.2).",
         {"d": f"{in_use.d:f}", "e": f"{in_use.e:f}"},
     )

@@ -7,7 +7,10 @@ from typing import Annotated, Final, Literal
 from api.metrology.terms import Between, Code, Kind, Line, Many, TestName
 
 Share = Annotated[Decimal, Between(Decimal(0), Decimal(2))]
-RequiredTest = Literal["zero", "increasing", "decreasing", "eccentricity", "repeatability", "discrimination"]
+RequiredTest = Literal[
+    "zero", "increasing", "decreasing", "eccentricity", "repeatability", "discrimination", "return to zero", "creep",
+    "tare", "unit switch", "power cycle", "rolling load", "difference",
+]  # fmt: skip
 RuleName = Literal["simple acceptance", "guarded acceptance", "four zones"]
 
 
@@ -44,10 +47,10 @@ class Policy:
     action_share: Share = Decimal("0.7")
     least_eccentric_share: Share = Decimal("0.3")
     least_loads: Annotated[int, Between(Decimal(1), Decimal(20))] = 3
-    required_as_found: Annotated[tuple[RequiredTest, ...], Many(6)] = (
+    required_as_found: Annotated[tuple[RequiredTest, ...], Many(13)] = (
         "zero", "increasing", "eccentricity", "repeatability",
     )  # fmt: skip
-    required_as_left: Annotated[tuple[RequiredTest, ...], Many(6)] = ("zero", "increasing")
+    required_as_left: Annotated[tuple[RequiredTest, ...], Many(13)] = ("zero", "increasing")
     exempt: Annotated[tuple[Exempt, ...], Many(40)] = (Exempt("sling", "eccentricity"),)
     due_date_on_certificate: bool = False
     sources: Annotated[tuple[PolicySource, ...], Many(40)] = field(default=())
@@ -61,7 +64,9 @@ class Policy:
 TEST_OF: Final[dict[TestName, str]] = {
     "zero found": "zero", "zero set": "zero", "first loading": "first loading", "increasing": "increasing",
     "decreasing": "decreasing", "eccentricity": "eccentricity", "repeatability": "repeatability",
-    "discrimination": "discrimination",
+    "discrimination": "discrimination", "return to zero": "return to zero", "creep": "creep", "tare": "tare",
+    "unit switch": "unit switch", "power cycle": "power cycle", "rolling load": "rolling load",
+    "difference": "difference",
 }  # fmt: skip
 
 _COMMON = "common practice, no source"

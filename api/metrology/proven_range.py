@@ -12,10 +12,12 @@ from api.metrology.verdict import Verdict, worst
 
 # Tests of which every reading stands for its load on the platform as it is used.
 _LOADED = ("increasing", "decreasing", "repeatability", "first loading")
+# Tests whose loads count where they were decided; what they leave open takes nothing away from the others.
+_LOADED_TOO = ("tare", "creep", "rolling load", "difference", "unit switch", "power cycle")
 _SUPPORTS: tuple[Verdict, ...] = ("pass", "conditional pass")
 _FAILS: tuple[Verdict, ...] = ("fail", "conditional fail")
 # Tests that speak for every load at once: without them no load is proven.
-_WHOLE = ("zero", "eccentricity", "repeatability", "discrimination")
+_WHOLE = ("zero", "return to zero", "eccentricity", "repeatability", "discrimination", "creep")
 
 
 def proven_range(
@@ -59,7 +61,7 @@ def _first_run(points: Sequence[PointJudgement]) -> list[Decimal]:
     unit = max(dict.fromkeys(units), key=units.count, default=None)
     by_load: dict[Decimal, list[Verdict]] = defaultdict(list)
     for point in points:
-        if point.reading.test in _LOADED and point.nominal_kg > 0 and _speaks(point, unit):
+        if point.nominal_kg > 0 and _counts(point) and _speaks(point, unit):
             by_load[point.nominal_kg].append(point.verdict)
     placed = {p.nominal_kg for p in increasing}
     run: list[Decimal] = []
@@ -69,6 +71,11 @@ def _first_run(points: Sequence[PointJudgement]) -> list[Decimal]:
         elif run:
             break
     return run
+
+
+def _counts(point: PointJudgement) -> bool:
+    test = point.reading.test
+    return test in _LOADED or (test in _LOADED_TOO and point.verdict in (*_SUPPORTS, *_FAILS))
 
 
 def _speaks(point: PointJudgement, unit: str | None) -> bool:

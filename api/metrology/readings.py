@@ -5,7 +5,7 @@ from datetime import datetime
 from typing import Annotated
 
 from api.metrology.mass import Mass
-from api.metrology.terms import Code, Line, Many, Note, Placed, Position, TestName, Whole
+from api.metrology.terms import Code, Line, Many, Minutes, Note, Placed, Position, TestName, Whole
 
 
 @dataclass(frozen=True, slots=True)
@@ -13,6 +13,9 @@ class Reading:
     """A reading in the order taken. Readings are never deleted; one that does not count says why in `excluded`.
 
     `before` and `added` belong to discrimination: the indication before, and the small load added to get the indication.
+    `change_over_added` is what was added to the load until the display went one step up. `tare` is what the tare device
+    had balanced out, `tare_entered` says that its value was typed and not weighed; the load is then the net load.
+    `minutes` counts from when the load was placed: until this reading (creep), until it was taken off (return to zero).
     """
 
     seq: Whole
@@ -27,6 +30,10 @@ class Reading:
     range_selected: Whole | None = None
     before: Mass | None = None
     added: Mass | None = None
+    change_over_added: Mass | None = None
+    tare: Mass | None = None
+    tare_entered: bool | None = None
+    minutes: Minutes | None = None
     excluded: Line | None = None
     remark: Note | None = None
 

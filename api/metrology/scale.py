@@ -42,13 +42,17 @@ class Range:
 
 @dataclass(frozen=True, slots=True)
 class Scale:
-    """A weighing instrument: its kind, class, supports and ranges (each unit's ranges ascending by Max)."""
+    """A weighing instrument: its kind, class, supports and ranges (each unit's ranges ascending by Max).
+
+    `additive_tare_kg` is what its tare device adds to Max (T+), nothing where tare is taken from the range.
+    """
 
     kind: Kind
     accuracy_class: AccuracyClass
     arrangement: Arrangement
     ranges: tuple[Range, ...]
     supports: int = 4
+    additive_tare_kg: Decimal = Decimal(0)
     by_unit: dict[str, tuple[Range, ...]] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:

@@ -63,6 +63,7 @@ Note = Annotated[str, Written(4000)]
 UnitCode = Annotated[str, UcumUnit()]
 Digest = Annotated[str, Written(80, r"sha256:[0-9a-f]{64}")]
 Whole = Annotated[int, Between(Decimal(0), Decimal(999_999_999))]
+Minutes = Annotated[int, Between(Decimal(0), Decimal(1440))]
 Celsius = Annotated[Decimal, Between(Decimal(-40), Decimal(60))]
 RelativeHumidity = Annotated[Decimal, Between(Decimal(0), Decimal(100))]
 Hectopascal = Annotated[Decimal, Between(Decimal(500), Decimal(1100))]
@@ -89,7 +90,7 @@ AfterVisit = Literal["return to service", "return limited", "hold back", "send f
 
 TestName = Literal[
     "zero found", "zero set", "first loading", "increasing", "decreasing", "eccentricity", "repeatability",
-    "discrimination",
+    "discrimination", "return to zero", "creep", "tare", "unit switch", "power cycle", "rolling load", "difference",
 ]  # fmt: skip
 # How the load stood: only one body over the centre leaves the load's own place out of the budget (EURAMET cg-18 7.1.1,
 # from memory; the three words are ours).

@@ -31,11 +31,22 @@ _STAGE_FACTOR: Final[dict[str, Decimal]] = {
 
 @dataclass(frozen=True, slots=True)
 class HouseTerm:
-    """One term of a house rule: a percentage of the load, a fixed mass, or a number of divisions of the range in use."""
+    """One term of a house rule: a percentage of the load, a fixed mass, or a number of divisions of the range in use.
+
+    It may hold for some loads only: for those above `above_kg`, up to and including `up_to_kg`.
+    """
 
     percent: Decimal | None = None
     mass_kg: Decimal | None = None
     divisions: Decimal | None = None
+    above_kg: Decimal | None = None
+    up_to_kg: Decimal | None = None
+
+    def holds_at(self, load_kg: Decimal) -> bool:
+        """Whether the term speaks of a load; the upper bound belongs to it, the lower one does not."""
+        return (self.above_kg is None or load_kg > self.above_kg) and (
+            self.up_to_kg is None or load_kg <= self.up_to_kg
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -162,7 +173,13 @@ def _source_of(scheme: Scheme) -> str:
 
 
 def _house_tolerance(rule: HouseTolerance, in_use: Range, load_kg: Decimal) -> Tolerance:
-    values = [(_term_kg(term, in_use, load_kg), _term_words(term)) for term in rule.terms]
+    values = [(_term_kg(term, in_use, load_kg), _term_words(term)) for term in rule.terms if term.holds_at(load_kg)]
+    if not values:
+        raise NoTableValue(
+            f"House rule {rule.code} says nothing of a load of {load_kg:f} kg.",
+            house_rule=rule.code,
+            load=f"{load_kg:f} kg",
+        )
     kg, words = max(values) if rule.combine == "larger" else min(values)
     return Tolerance(kg, words, f"house rule {rule.code}: {rule.source}")
 
@@ -179,5 +196,9 @@ def _term_kg(term: HouseTerm, in_use: Range, load_kg: Decimal) -> Decimal:
 
 def _term_words(term: HouseTerm) -> str:
     if term.percent is not None:
-        return f"{term.percent:f} % of the load"
-    return f"{term.mass_kg:f} kg" if term.mass_kg is not None else f"{term.divisions:f} d"
+        said = f"{term.percent:f} % of the load"
+    else:
+        said = f"{term.mass_kg:f} kg" if term.mass_kg is not None else f"{term.divisions:f} d"
+    above = f" above {term.above_kg:f} kg" if term.above_kg is not None else ""
+    up_to = f" up to {term.up_to_kg:f} kg" if term.up_to_kg is not None else ""
+    return f"{said}{above}{up_to}"

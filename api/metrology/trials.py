@@ -5,20 +5,33 @@ was done and failed counts too (a house rule: what was seen is not forgotten).
 """
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
-from decimal import Decimal
 
-from api.metrology.eccentricity import missing_positions, range_of_positions, too_light
-from api.metrology.judgement import Flag, JudgedTest, OneLoad, PointJudgement, flag_of
+from api.metrology import load_trials, range_trials
+from api.metrology.creep import creep
+from api.metrology.judgement import Flag, JudgedTest, PointJudgement
+from api.metrology.limit_sources import limit_source
 from api.metrology.point_judging import PhaseContext
 from api.metrology.policy import TEST_OF
-from api.metrology.range_limits import RangeTest, range_limit, range_rule
-from api.metrology.refusals import Refusal
-from api.metrology.repeatability import range_of
 from api.metrology.verdict import Verdict, worst
 
-ORDER = ("zero", "first loading", "increasing", "decreasing", "eccentricity", "repeatability", "discrimination")
+ORDER = (
+    "zero", "first loading", "increasing", "decreasing", "return to zero", "eccentricity", "rolling load",
+    "repeatability", "discrimination", "creep", "tare", "difference", "unit switch", "power cycle",
+)  # fmt: skip
+# The tests with a rule of their own; of the others each reading is judged by its tolerance.
+_RULES: dict[str, Callable[[Sequence[PointJudgement], bool, PhaseContext], JudgedTest]] = {
+    "zero": load_trials.zero,
+    "discrimination": load_trials.discrimination,
+    "eccentricity": range_trials.eccentricity,
+    "repeatability": range_trials.repeatability,
+    "return to zero": load_trials.return_to_zero,
+    "creep": creep,
+    "rolling load": load_trials.rolling_load,
+    "tare": load_trials.tare,
+    "unit switch": load_trials.unit_switch,
+}
 
 
 def judge_tests(
@@ -44,149 +57,6 @@ def _judged(test: str, points: Sequence[PointJudgement], required: bool, context
     if not points:
         missing = Flag("test-missing", f"The policy requires {test}; it was not done.", {"test": test})
         return JudgedTest(test, required, "not tested", "not done", reasons=(missing,))
-    if test == "eccentricity":
-        return _eccentricity(points, required, context)
-    if test == "repeatability":
-        return _repeatability(points, required, context)
-    if test == "discrimination":
-        return _discrimination(points, required)
-    if test == "zero":
-        return _zero(points, required)
-    verdicts: list[Verdict] = [p.verdict for p in points]
-    reasons = _reasons_of(points)
-    if test == "increasing" and (few := _too_few_loads(points, context)):
-        verdicts.append("undecided")
-        reasons = (*reasons, few)
-    largest = max((abs(p.error_kg) for p in points if p.error_kg is not None), default=None)
-    source = next((f"each load has its own tolerance: {p.tolerance.source}" for p in points if p.tolerance), "")
-    return JudgedTest(
-        test, required, worst(verdicts), _loads_in_words(points), largest, None, reasons, limit_source=source
-    )
-
-
-def _too_few_loads(points: Sequence[PointJudgement], context: PhaseContext) -> Flag | None:
-    """One load says nothing of those between: the policy asks for a number of them."""
-    placed = {p.nominal_kg or p.reading.pieces for p in points}  # pieces stand for a load whose value is not known
-    loads, least = [load for load in placed if load], context.worked.policy.least_loads
-    if len(loads) >= least:
-        return None
-    said = f"{len(loads)} increasing load{'s were' if len(loads) != 1 else ' was'} placed; the policy asks for {least}."
-    return Flag("too-few-loads", said, {"found": str(len(loads)), "least": str(least)})
-
-
-def _loads_in_words(points: Sequence[PointJudgement]) -> str:
-    loads = [p.nominal_kg for p in points]
-    counted = f"{len(points)} load{'s' if len(points) > 1 else ''}"
-    spread = _plain(max(loads)) if min(loads) == max(loads) else f"{_plain(min(loads))} to {_plain(max(loads))}"
-    return f"{counted}, {spread} kg; largest error"
-
-
-def _plain(value: Decimal) -> str:
-    return f"{value.normalize():f}"
-
-
-def _reasons_of(points: Sequence[PointJudgement]) -> tuple[Flag, ...]:
-    seen = {reason.code: reason for point in points for reason in point.reasons}
-    return tuple(seen.values())
-
-
-def _zero(points: Sequence[PointJudgement], required: bool) -> JudgedTest:
-    """The reading after the zero key is judged; the untouched one is told, and judged only where it stands alone."""
-    after_key = [p for p in points if p.reading.test == "zero set"]
-    found = [p for p in points if p.reading.test == "zero found"]
-    judged = after_key or found
-    told = [f"found untouched at {found[0].reading.indication.shown}"] if found else []
-    told.append("error after the zero key" if after_key else "error untouched")
-    largest = max((abs(p.error_kg) for p in judged if p.error_kg is not None), default=None)
-    at_zero = judged[0].tolerance
-    return JudgedTest(
-        "zero", required, worst(p.verdict for p in judged), "; ".join(told), largest, at_zero.kg if at_zero else None,
-        _reasons_of(judged), limit_source=f"the tolerance at no load, {at_zero.counted}: {at_zero.source}" if at_zero else "",
-    )  # fmt: skip
-
-
-def _eccentricity(points: Sequence[PointJudgement], required: bool, context: PhaseContext) -> JudgedTest:
-    sets = _by_load(points)
-    main = max(sets, key=lambda placed: (len({p.reading.position for p in placed}), placed[0].nominal_kg))
-    judged = _combined([_places_of_one_load(placed, required, context) for placed in sets])
-    lacking = missing_positions(main)
-    said = [flag for flag in (lacking, too_light(main, context.scale, context.worked.policy)) if flag is not None]
-    verdict = worst((judged.verdict, "undecided")) if lacking else judged.verdict
-    return replace(judged, verdict=verdict, reasons=(*judged.reasons, *said))
-
-
-def _by_load(points: Sequence[PointJudgement]) -> list[list[PointJudgement]]:
-    """Only results of one load in one unit can be compared: a chair's seat and its armrests carry different loads."""
-    sets: dict[tuple[Decimal, str], list[PointJudgement]] = defaultdict(list)
-    for point in points:
-        sets[point.nominal_kg, point.reading.indication.unit].append(point)
-    return list(sets.values())
-
-
-def _combined(sets: Sequence[JudgedTest]) -> JudgedTest:
-    """Return the worst of several sets with the words and reasons of all."""
-    overall = worst(s.verdict for s in sets)
-    shown = max((s for s in sets if s.verdict == overall), key=lambda s: s.measured_kg or 0)
-    reasons = {reason.code: reason for judged in sets for reason in judged.reasons}
-    return replace(
-        shown, words="; ".join(s.words for s in sets), reasons=tuple(reasons.values()),
-        loads=tuple(load for judged in sets for load in judged.loads),
-    )  # fmt: skip
-
-
-def _places_of_one_load(points: Sequence[PointJudgement], required: bool, context: PhaseContext) -> JudgedTest:
-    words = f"{len(points)} place{'s' if len(points) > 1 else ''} at {_plain(points[0].nominal_kg)} kg; range"
-    return _range_judged("eccentricity", required, points, words, range_of_positions(points), context)
-
-
-def _range_judged(
-    test: RangeTest,
-    required: bool,
-    points: Sequence[PointJudgement],
-    words: str,
-    spread: Decimal,
-    context: PhaseContext,
-) -> JudgedTest:
-    """Return the worst of the points and, where there is a limit for it, of their range."""
-    limit, counted = range_limit(test, [p.tolerance for p in points], context.scheme)
-    verdicts: list[Verdict] = [p.verdict for p in points]
-    if limit is not None:
-        verdicts.append("pass" if spread <= limit else "fail")
-    verdict, shown = worst(verdicts), [p.reading.indication.kg for p in points]
-    load = OneLoad(points[0].nominal_kg, len(points), min(shown), max(shown), limit, counted, verdict)
-    return JudgedTest(
-        test, required, verdict, words, spread, limit, _reasons_of(points),
-        limit_source=range_rule(test, context.scheme), loads=(load,),
-    )  # fmt: skip
-
-
-def _repeatability(points: Sequence[PointJudgement], required: bool, context: PhaseContext) -> JudgedTest:
-    return _combined([_one_load(group, required, context) for group in _by_load(points)])
-
-
-def _one_load(points: Sequence[PointJudgement], required: bool, context: PhaseContext) -> JudgedTest:
-    words = f"{len(points)} weighing{'s' if len(points) > 1 else ''} of {_plain(points[0].nominal_kg)} kg; range"
-    try:
-        spread = range_of([p.reading.indication.kg for p in points])
-    except Refusal as refusal:
-        verdict = worst([*[p.verdict for p in points], "undecided"])
-        reasons = (*_reasons_of(points), flag_of(refusal))
-        return JudgedTest(
-            "repeatability", required, verdict, words, reasons=reasons,
-            limit_source=range_rule("repeatability", context.scheme),
-        )  # fmt: skip
-    return _range_judged("repeatability", required, points, words, spread, context)
-
-
-def _discrimination(points: Sequence[PointJudgement], required: bool) -> JudgedTest:
-    """Of several loads the smallest change among those that decide the verdict is shown, beside what it had to be."""
-    words = f"1.4 d added at {', '.join(_plain(p.nominal_kg) for p in points)} kg; smallest change"
-    verdict = worst(p.verdict for p in points)
-    seen = [p.change for p in points if p.change is not None and p.verdict == verdict]
-    shown = min(seen, key=lambda c: Decimal("Infinity") if c.seen_kg is None else c.seen_kg, default=None)
-    if shown is None:
-        return JudgedTest("discrimination", required, verdict, words, reasons=_reasons_of(points), limit_is="at least")
-    return JudgedTest(
-        "discrimination", required, verdict, words, shown.seen_kg, shown.required_kg, _reasons_of(points),
-        "at least", shown.source,
-    )  # fmt: skip
+    rule = _RULES.get(test)
+    judged = rule(points, required, context) if rule else load_trials.loads(test, points, required, context)
+    return judged if judged.limit_source else replace(judged, limit_source=limit_source(test, context.scheme))

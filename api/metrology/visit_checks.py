@@ -97,14 +97,18 @@ def _outcome_fits(sent: Submission) -> list[Flag]:
 
 
 def notes_of_visit(
-    sent: Submission, scale: Scale, found: PhaseJudgement | None, left: PhaseJudgement | None
+    sent: Submission,
+    scale: Scale,
+    found: PhaseJudgement | None,
+    left: PhaseJudgement | None,
+    unit_lock_required: bool = True,
 ) -> tuple[Flag, ...]:
     """Return what is worth saying and holds nothing back: units, counters, the app's own verdict, power cycle."""
-    about = (*_units(sent), *_counters(sent), *_app_differs(sent, found, left), *_power_cycle(sent))
+    about = (*_units(sent, unit_lock_required), *_counters(sent), *_app_differs(sent, found, left), *_power_cycle(sent))
     return (*about, *identity_notes(sent), *_stood(sent))
 
 
-def _units(sent: Submission) -> list[Flag]:
+def _units(sent: Submission, lock_required: bool) -> list[Flag]:
     notes = []
     before = sent.configuration.before if sent.configuration else None
     after = sent.configuration.after if sent.configuration else None
@@ -123,7 +127,20 @@ def _units(sent: Submission) -> list[Flag]:
             Flag("unit-not-locked", "The unit can still be switched: lock it to kilograms where the scale allows (C-03).",
                  {}, "#/configuration/after/unit_locked")
         )  # fmt: skip
+    if lock_required and not any(n.code == "unit-not-locked" for n in notes):
+        notes += _switched(sent)
     return notes
+
+
+def _switched(sent: Submission) -> list[Flag]:
+    """A reading in another unit than the metric ones, taken by the unit key, shows that the unit is not locked."""
+    for name, phase in (("as_found", sent.as_found), ("as_left", sent.as_left)):
+        for number, reading in enumerate(phase.readings if phase else ()):
+            unit = reading.indication.unit
+            if reading.test == "unit switch" and unit not in METRIC:
+                said = f"The unit key leads to {label_of(unit)}: lock it to kilograms where the scale allows (C-03)."
+                return [Flag("unit-not-locked", said, {"unit": unit}, f"#/{name}/readings/{number}")]
+    return []
 
 
 def _stood(sent: Submission) -> list[Flag]:
@@ -159,6 +176,8 @@ def _app_differs(sent: Submission, found: PhaseJudgement | None, left: PhaseJudg
 
 def _power_cycle(sent: Submission) -> list[Flag]:
     if not (sent.adjustments and sent.as_left) or sent.as_left.switched_off_and_on:
+        return []
+    if any(r.test == "power cycle" and r.excluded is None for r in sent.as_left.readings):
         return []
     return [
         Flag(

@@ -30,7 +30,10 @@ class CounterWidths:
 
 @dataclass(frozen=True, slots=True)
 class DeviceModel:
-    """A model of scale under our own code: kind, class, and its ranges for each unit it can show."""
+    """A model of scale under our own code: kind, class, and its ranges for each unit it can show.
+
+    `additive_tare` is what its tare device can take beyond Max (T+); left out where tare is taken from the range.
+    """
 
     code: Code
     kind: Kind
@@ -40,6 +43,7 @@ class DeviceModel:
     ranges: Annotated[tuple[WeighingRange, ...], Many(24, 1)]
     supports: Annotated[int, Between(Decimal(1), Decimal(12))] = 4
     tare_max: Mass | None = None
+    additive_tare: Mass | None = None
     safe_working_load: Mass | None = None
     unit_lock_possible: bool | None = None
     counters: CounterWidths | None = None
@@ -51,7 +55,8 @@ class DeviceModel:
             Range(r.max.unit, r.max.value, r.d.value, r.e.value, r.min.value if r.min else None) for r in self.ranges
         ]
         ranges.sort(key=lambda r: (r.unit, r.max))
-        return Scale(self.kind, self.accuracy_class, self.arrangement, tuple(ranges), self.supports)
+        added = self.additive_tare.kg if self.additive_tare else Decimal(0)
+        return Scale(self.kind, self.accuracy_class, self.arrangement, tuple(ranges), self.supports, added)
 
 
 @dataclass(frozen=True, slots=True)

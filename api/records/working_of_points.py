@@ -9,10 +9,13 @@ from collections.abc import Callable
 from typing import Any
 
 from api.metrology.budget import Budget, Contribution
+from api.metrology.change_over import ChangeOver
 from api.metrology.decision import DecisionRule, GuardedLimits, limits_of
 from api.metrology.judgement import Change, PointJudgement, WeightsCheck
+from api.metrology.mass import Mass
 from api.metrology.rounding import printed_probability
 from api.metrology.scale import Range
+from api.metrology.shift import Shift
 from api.metrology.tolerance import Tolerance
 from api.metrology.weights import ReferenceLoad
 from api.records.documents import document_of
@@ -91,6 +94,10 @@ def _reading(point: PointJudgement) -> dict[str, Any]:
         document["position"] = reading.position
     if reading.placed is not None:
         document["placed"] = reading.placed
+    if reading.tare is not None:
+        document["tare"] = document_of(reading.tare)
+    if reading.minutes is not None:
+        document["minutes"] = reading.minutes
     if point.load is None and reading.pieces:
         document["pieces"] = list(reading.pieces)
     if point.reasons:
@@ -102,6 +109,10 @@ def _held_against(point: PointJudgement, shared: Shared) -> dict[str, Any]:
     document: dict[str, Any] = {}
     if point.change is not None:
         document["change"] = _change(point.change)
+    if point.change_over is not None:
+        document["change_over"] = _change_over(point.change_over, point.reading.change_over_added)
+    if point.zero_shift is not None:
+        document["zero_shift"] = _zero_shift(point.zero_shift)
     if point.in_use is not None:
         document["range"] = shared.place_of("ranges", point.in_use, _range)
     if point.load is not None:
@@ -123,6 +134,18 @@ def _change(change: Change) -> dict[str, Any]:
         "source": change.source,
     }
     return {name: value for name, value in numbers.items() if value is not None}
+
+
+def _change_over(over: ChangeOver, added: Mass | None) -> dict[str, Any]:
+    document = {"added": document_of(added), "point_kg": f"{over.before_rounding:f}", "error_kg": f"{over.error:f}"}
+    return document if over.error_at_zero is None else document | {"zero_error_kg": f"{over.error_at_zero:f}"}
+
+
+def _zero_shift(shift: Shift) -> dict[str, Any]:
+    limit = shift.limit
+    return {
+        "kg": f"{shift.kg:f}", "limit_kg": f"{limit.kg:f}", "counted": limit.counted, "source": limit.source,
+    }  # fmt: skip
 
 
 def _limits(limits: GuardedLimits, rule: DecisionRule) -> dict[str, str]:

@@ -8,7 +8,7 @@ from api.records.documents import read_mass
 from api.records.working_of_points import degrees_in
 from site_builder.beam import verdict
 from site_builder.markup import Child, Html, between, join, tag
-from site_builder.pages.arithmetic_of_change import change
+from site_builder.pages.arithmetic_of_change import change, change_over, error_words, zero_shift
 from site_builder.pages.arithmetic_of_span import span
 from site_builder.pages.arithmetic_of_tests import tests
 from site_builder.pages.arithmetic_of_weights import policy_numbers, weights
@@ -72,8 +72,12 @@ def _lines(key: str, phase: dict[str, Any], point: dict[str, Any], judged: dict[
         told += change(point, unit)
     if point.get("reference_kg") is not None:
         told.append(("reference", _pieces(point, judged, unit), kilograms(point["reference_kg"], unit)))
+    if point.get("change_over"):
+        told += change_over(point["change_over"], unit)
     if point.get("error_kg") is not None:
-        told.append(("error", "indication − reference, exact", kilograms(point["error_kg"], unit, signed=True)))
+        told.append(("error", error_words(point), kilograms(point["error_kg"], unit, signed=True)))
+    if point.get("zero_shift"):
+        told += zero_shift(point["zero_shift"], unit)
     if point.get("tolerance_kg") is not None:
         told.append(_tolerance(point, unit))
     if point.get("weights_check"):
@@ -100,7 +104,8 @@ def _range_mass(in_use: dict[str, Any], field: str) -> str:
 
 def _nominal_words(point: dict[str, Any]) -> str:
     placed = f", {point['placed']}" if point.get("placed") else ""
-    return f"{'sum of the marked values of the pieces' if point.get('pieces') else 'no load'}{placed}"
+    net = f", net of a tare of {as_shown(point['tare'])}" if point.get("tare") else ""
+    return f"{'sum of the marked values of the pieces' if point.get('pieces') else 'no load'}{net}{placed}"
 
 
 def _pieces(point: dict[str, Any], judged: dict[str, Any], unit: str) -> Child:

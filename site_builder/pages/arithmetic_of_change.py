@@ -34,3 +34,34 @@ def _required(seen: dict[str, Any], unit: str) -> str:
     change_, least = Decimal(seen["seen_kg"]), Decimal(seen["required_kg"])
     sign = "≥" if change_ >= least else "<"
     return f"{seen['source']}; change {number(in_unit(change_, unit))} {sign} required {number(in_unit(least, unit))}"
+
+
+def change_over(over: dict[str, Any], unit: str) -> list[Line]:
+    """What the display hid: small weights were added until it went one step up (OIML R 76-1:2006 A.4.4.3)."""
+    added = f"indication + half a step − {as_shown(over['added'])} added up to the change-over; R 76-1:2006 A.4.4.3"
+    lines: list[Line] = [
+        ("before rounding", added, kilograms(over["point_kg"], unit)),
+        ("error, uncorrected", "before rounding − reference, exact", kilograms(over["error_kg"], unit, signed=True)),
+    ]
+    if over.get("zero_error_kg") is not None:
+        zero = kilograms(over["zero_error_kg"], unit, signed=True)
+        lines.append(("error at zero", "by its own change-over point", zero))
+    return lines
+
+
+def zero_shift(change: dict[str, Any], unit: str) -> list[Line]:
+    """Return the lines of what zero read after a load, against what it read before."""
+    return [
+        ("change", "zero after the load − zero before it, exact", kilograms(change["kg"], unit, signed=True)),
+        ("limit", f"{change['counted']}; {change['source']}", f"±{kilograms(change['limit_kg'], unit)}"),
+    ]
+
+
+def error_words(point: dict[str, Any]) -> str:
+    """Return how the error of a point was made."""
+    over = point.get("change_over")
+    if not over:
+        return "indication − reference, exact"
+    return (
+        "error, uncorrected − error at zero" if over.get("zero_error_kg") is not None else "before rounding − reference"
+    )

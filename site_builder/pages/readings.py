@@ -70,7 +70,16 @@ def _remarks(reading: dict[str, Any]) -> Child:
         f"range {reading['range_selected']} selected" if reading.get("range_selected") is not None else None,
         f"{as_shown(reading['before'])} before {as_shown(reading['added'])} was added"
         if reading.get("before") and reading.get("added")
+        else f"{as_shown(reading['before'])} before the load"
+        if reading.get("before")
         else None,
+        f"went one step up when {as_shown(reading['change_over_added'])} was added"
+        if reading.get("change_over_added")
+        else None,
+        f"net of a tare of {as_shown(reading['tare'])}{', entered by hand' if reading.get('tare_entered') else ''}"
+        if reading.get("tare")
+        else None,
+        f"{number(reading['minutes'])} minutes under load" if reading.get("minutes") is not None else None,
         f"does not count: {reading['excluded']}" if reading.get("excluded") else None,
         reading.get("remark"),
     ]

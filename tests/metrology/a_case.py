@@ -5,6 +5,7 @@ The default is an invented stand-on scale of 300 kg x 0.1 kg, class III, judged 
 """
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from datetime import date, datetime, timedelta, timezone
 from decimal import Decimal
 
@@ -143,13 +144,7 @@ def all_required() -> list[Reading]:
 
 def a_phase(readings: Iterable[Reading], switched_off_and_on: bool | None = True) -> Phase:
     """Return a phase with its readings numbered in the order given."""
-    numbered = [
-        Reading(
-            number, r.test, r.indication, r.load, r.pieces, r.placed, r.position, r.stable, r.at, r.range_selected,
-            r.before, r.added, r.excluded, r.remark,
-        )
-        for number, r in enumerate(readings, 1)
-    ]  # fmt: skip
+    numbered = [replace(reading, seq=number) for number, reading in enumerate(readings, 1)]
     return Phase(tuple(numbered), switched_off_and_on)
 
 

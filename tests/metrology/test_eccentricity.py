@@ -123,6 +123,40 @@ def test_with_more_supports_a_lighter_load_is_enough(supports: int, load: str, s
     assert (too_light(points, bed, STARTING) is not None) is said
 
 
+# The same window upwards: 105 kg of 300 kg is 35 %. One half was asked for before about 2003, from memory (medium).
+@pytest.mark.parametrize(("load", "said"), [("105.0", False), ("105.1", True), ("150.0", True)])
+def test_a_load_above_thirty_five_per_cent_is_said_and_decides_nothing(load: str, said: bool) -> None:
+    test, _ = judged(corners(load, load, load, load, load), "hb44")
+
+    assert ("eccentric-load-heavy" in {reason.code for reason in test.reasons}) is said
+    assert test.verdict == "pass"
+
+
+def heavy_words(load: str, scheme: SchemeName, supports: int = 4) -> str:
+    test, _ = judged(corners(load, load, load, load, load), scheme, replace(FINE, supports=supports))
+    return next(reason.sentence for reason in test.reasons if reason.code == "eccentric-load-heavy")
+
+
+def test_what_is_said_of_a_heavy_load_names_the_window_of_its_scheme() -> None:
+    half = " About one half is what editions before 2003 or so asked for."
+    window = "NIST HB 44 (2026) section 2.20 N.1.3 means 30 to 35 %."
+
+    assert heavy_words("150.0", "hb44") == f"The load at the corners was 50 % of capacity; {window}{half}"
+    assert heavy_words("120.0", "hb44") == f"The load at the corners was 40 % of capacity; {window}"
+    assert "asks for one third of Max and the additive tare together" in heavy_words("150.0", "r76")
+    assert "OIML R 76-1:2006 3.6.2 asks for 1/5 of Max" in heavy_words("150.0", "r76", supports=6)
+
+
+def test_an_additive_tare_widens_what_the_share_is_taken_of() -> None:
+    """OIML R 76-1:2006 3.6.2, from memory: one third of the sum of Max and the additive tare; (300 + 60) x 0.3 = 108."""
+    widened = replace(FINE, additive_tare_kg=Decimal(60))
+
+    light, heavy = (judged(corners(load, load, load, load, load), "r76", widened)[0] for load in ("107.0", "120.0"))
+
+    assert "eccentric-load-light" in {reason.code for reason in light.reasons}
+    assert not {"eccentric-load-light", "eccentric-load-heavy"} & {reason.code for reason in heavy.reasons}
+
+
 def placed(*shown: tuple[str, str, str]) -> list[tuple[str, Decimal, Decimal]]:
     return [(position, Decimal(load), Decimal(value)) for position, load, value in shown]
 

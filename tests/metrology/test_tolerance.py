@@ -274,6 +274,41 @@ def test_a_house_rule_of_a_fixed_mass_holds_at_every_load() -> None:
     assert found == {Decimal("0.0141747615625")}
 
 
+UP_TO_TEN = HouseTerm(mass_kg=Decimal("0.02"), up_to_kg=Decimal(10))
+ABOVE_TEN = HouseTerm(percent=Decimal("0.5"), above_kg=Decimal(10), up_to_kg=Decimal(100))
+
+
+@pytest.mark.parametrize(
+    ("load", "kg", "words"),
+    [
+        ("0", "0.02", "0.02 kg up to 10 kg"),
+        ("10", "0.02", "0.02 kg up to 10 kg"),
+        ("10.1", "0.0505", "0.5 % of the load above 10 kg up to 100 kg"),
+        ("100", "0.5", "0.5 % of the load above 10 kg up to 100 kg"),
+    ],
+)
+def test_a_term_holds_above_its_lower_bound_up_to_and_including_its_upper_one(load: str, kg: str, words: str) -> None:
+    found = tolerance_at(a_house_rule("larger", UP_TO_TEN, ABOVE_TEN), "none", a_range("0.1"), Decimal(load))
+
+    assert (found.kg, found.counted) == (Decimal(kg), words)
+
+
+def test_a_load_of_which_no_term_speaks_is_refused() -> None:
+    with pytest.raises(NoTableValue) as refused:
+        tolerance_at(a_house_rule("smaller", UP_TO_TEN, ABOVE_TEN), "none", a_range("0.1"), Decimal("100.1"))
+
+    assert refused.value.sentence == "House rule H-1 says nothing of a load of 100.1 kg."
+    assert refused.value.facts == {"house_rule": "H-1", "load": "100.1 kg"}
+
+
+def test_a_term_without_bounds_counts_beside_those_that_hold() -> None:
+    rule = a_house_rule("larger", UP_TO_TEN, ABOVE_TEN, HouseTerm(divisions=Decimal(1)))
+
+    found = [tolerance_at(rule, "none", a_range("0.1"), Decimal(load)).kg for load in ("5", "30", "500")]
+
+    assert found == [Decimal("0.1"), Decimal("0.15"), Decimal("0.1")]
+
+
 intervals = st.builds(lambda digit, power: Decimal(digit).scaleb(power), st.sampled_from([1, 2, 5]), st.integers(-4, 1))
 classes = st.sampled_from(["I", "II", "III", "IIII"])
 loads_in_e = st.decimals(0, 1000, places=3) | st.integers(0, 1000).map(Decimal)

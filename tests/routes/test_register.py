@@ -246,3 +246,15 @@ def test_the_etag_names_the_newest_revision_so_that_a_change_after_a_backdated_o
 
     assert (read.json["number"], read.headers["ETag"]) == (1, '"2"')
     assert changed.status_code == 200
+
+
+def test_a_house_rule_may_hold_by_load_but_not_for_no_load(client: FlaskClient) -> None:
+    def rule(up_to: str) -> dict[str, Any]:
+        bounds = {"above": {"value": "10", "unit": "kg"}, "up_to": {"value": up_to, "unit": "kg"}}
+        return {"code": "H-LOADS", "terms": [{"percent": "0.5", **bounds}], "source": "ward agreement"}
+
+    empty = change(client, "house-rules/H-LOADS", "2024-10-01", rule("10"))
+    sound = change(client, "house-rules/H-LOADS", "2024-10-01", rule("10.1"))
+
+    assert (empty.status_code, sound.status_code) == (422, 201)
+    assert "the term would hold for no load" in empty.get_data(as_text=True)

@@ -1,0 +1,83 @@
+"""The tests that compare results of one load with each other: eccentricity and repeatability."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from decimal import Decimal
+
+from api.metrology.eccentricity import missing_positions, range_of_positions, too_heavy, too_light
+from api.metrology.judgement import JudgedTest, OneLoad, PointJudgement, flag_of
+from api.metrology.point_judging import PhaseContext
+from api.metrology.range_limits import RangeTest, range_limit, range_rule
+from api.metrology.refusals import Refusal
+from api.metrology.repeatability import range_of
+from api.metrology.verdict import Verdict, worst
+from api.metrology.words_of_tests import by_load, counted, plain, reasons_of
+
+
+def eccentricity(points: Sequence[PointJudgement], required: bool, context: PhaseContext) -> JudgedTest:
+    """Return the eccentricity test: each place within tolerance, and under HB 44 the range of the places too."""
+    sets = by_load(points)
+    main = max(sets, key=lambda placed: (len({p.reading.position for p in placed}), placed[0].nominal_kg))
+    judged = _combined([_places_of_one_load(placed, required, context) for placed in sets])
+    lacking = missing_positions(main)
+    light = too_light(main, context.scale, context.worked.policy)
+    heavy = too_heavy(main, context.scale, context.scheme)
+    said = [flag for flag in (lacking, light, heavy) if flag is not None]
+    verdict = worst((judged.verdict, "undecided")) if lacking else judged.verdict
+    return replace(judged, verdict=verdict, reasons=(*judged.reasons, *said))
+
+
+def _places_of_one_load(points: Sequence[PointJudgement], required: bool, context: PhaseContext) -> JudgedTest:
+    words = f"{counted(len(points), 'place')} at {plain(points[0].nominal_kg)} kg; range"
+    return _range_judged("eccentricity", required, points, words, range_of_positions(points), context)
+
+
+def repeatability(points: Sequence[PointJudgement], required: bool, context: PhaseContext) -> JudgedTest:
+    """Return the repeatability test: the range of the weighings of each load, and each within tolerance."""
+    return _combined([_one_load(group, required, context) for group in by_load(points)])
+
+
+def _one_load(points: Sequence[PointJudgement], required: bool, context: PhaseContext) -> JudgedTest:
+    words = f"{counted(len(points), 'weighing')} of {plain(points[0].nominal_kg)} kg; range"
+    try:
+        spread = range_of([p.shown_kg for p in points])
+    except Refusal as refusal:
+        verdict = worst([*[p.verdict for p in points], "undecided"])
+        reasons = (*reasons_of(points), flag_of(refusal))
+        return JudgedTest(
+            "repeatability", required, verdict, words, reasons=reasons,
+            limit_source=range_rule("repeatability", context.scheme),
+        )  # fmt: skip
+    return _range_judged("repeatability", required, points, words, spread, context)
+
+
+def _combined(sets: Sequence[JudgedTest]) -> JudgedTest:
+    """Return the worst of several sets with the words and reasons of all."""
+    overall = worst(s.verdict for s in sets)
+    shown = max((s for s in sets if s.verdict == overall), key=lambda s: s.measured_kg or 0)
+    reasons = {reason.code: reason for judged in sets for reason in judged.reasons}
+    return replace(
+        shown, words="; ".join(s.words for s in sets), reasons=tuple(reasons.values()),
+        loads=tuple(load for judged in sets for load in judged.loads),
+    )  # fmt: skip
+
+
+def _range_judged(
+    test: RangeTest,
+    required: bool,
+    points: Sequence[PointJudgement],
+    words: str,
+    spread: Decimal,
+    context: PhaseContext,
+) -> JudgedTest:
+    """Return the worst of the points and, where there is a limit for it, of their range."""
+    limit, counted_in = range_limit(test, [p.tolerance for p in points], context.scheme)
+    verdicts: list[Verdict] = [p.verdict for p in points]
+    if limit is not None:
+        verdicts.append("pass" if spread <= limit else "fail")
+    verdict, shown = worst(verdicts), [p.shown_kg for p in points]
+    load = OneLoad(points[0].nominal_kg, len(points), min(shown), max(shown), limit, counted_in, verdict)
+    return JudgedTest(
+        test, required, verdict, words, spread, limit, reasons_of(points),
+        limit_source=range_rule(test, context.scheme), loads=(load,),
+    )  # fmt: skip
