@@ -148,8 +148,8 @@ Send a calibration, then publish again:
 
 def _wait(process: "subprocess.Popen[bytes]") -> None:
     """Wait until somebody stops the demo; a service that ends by itself is told, not waited for."""
-    click.echo("Served on this machine only. Stop with Ctrl-C.")
     try:
+        click.echo("Served on this machine only. Stop with Ctrl-C.")
         status = process.wait()
     except KeyboardInterrupt:
         click.echo("Stopped.")
