@@ -126,6 +126,6 @@ class Sheet:
         nominal = {piece.code: piece.nominal.kg for piece in self.facts.pieces}
         moves = moves_of(self.placements, nominal)
         heaviest = max(nominal[code] for code in used)
-        return Lifting(
-            moves.lifts, plain(moves.kg), self.load_of(heaviest), lifting_index(heaviest, self.facts.scale.kind)
-        )
+        found = lifting_index(heaviest, self.facts.scale.kind)
+        limit, index = Decimal(f"{found.limit_kg:.1f}"), Decimal(f"{found.index:.2f}")
+        return Lifting(moves.lifts, plain(moves.kg), self.load_of(heaviest), found.situation, limit, index)

@@ -6,7 +6,6 @@ from decimal import Decimal
 from typing import Literal
 
 from api.metrology.kinds_of_plan import PlanTest
-from api.metrology.lifting import LiftingIndex
 from api.metrology.load_points import Reason
 from api.metrology.mass import Mass
 from api.metrology.policy import Policy
@@ -91,12 +90,17 @@ class PlanStep:
 
 @dataclass(frozen=True, slots=True)
 class Lifting:
-    """How often a piece is lifted by hand, the kilograms moved, and the lifting index of the heaviest piece."""
+    """How often a piece is lifted by hand, the kilograms moved, and the lifting index of the heaviest piece.
+
+    Limit and index are rounded, to 0.1 kg and to 0.01: they are numbers to plan with.
+    """
 
     lifts: int
     kg: Decimal
     heaviest: Mass
-    index: LiftingIndex
+    situation: str
+    limit_kg: Decimal
+    index: Decimal
 
 
 @dataclass(frozen=True, slots=True)

@@ -131,6 +131,12 @@ PROBLEMS: Final = (
         "numbers. Nothing was kept of the question.",
     ),
     Problem(
+        "no-plan", "No plan can be made",
+        "The weight set is not on the register that day, or none of its pieces has a certificate in force; or the device is "
+        "retired.",
+        "Look at `facts`. Name another set or day, or leave the set out: the plan then tells its loads without pieces.",
+    ),
+    Problem(
         "bad-question", "The question cannot be answered as asked",
         "A query parameter is unknown, or its value is not of the right form.",
         "Look at `errors`: each names the parameter and what would be accepted.",

@@ -8,6 +8,7 @@ from api.answers.due import due_list
 from api.answers.local_day import local_day
 from api.answers.may_i_use import use_of
 from api.answers.nearest import instead_of
+from api.answers.plan import plan_for
 from api.answers.weighing import weighing_of
 from api.database import reading
 from api.queries.calibrations import history_of
@@ -20,6 +21,7 @@ from schemas.answers import (
     DueListSchema,
     HistorySchema,
     InsteadSchema,
+    PlanReadSchema,
     UseSchema,
     WeighingSchema,
 )
@@ -98,6 +100,22 @@ class Corners(MethodView):
         where = asked("on")
         with reading(engine()) as connection:
             found = corners_of_device(connection, tag, on=where.get("on") or local_day(connection, tag, now()))
+        return answer(found)
+
+
+@DEVICES.route("/devices/<tag>/plan")
+class PlanFor(MethodView):
+    """What to do on it."""
+
+    @question("on", "set")
+    @DEVICES.response(200, PlanReadSchema)
+    @DEVICES.alt_response(422, "UNPROCESSABLE_ENTITY")
+    def get(self, tag: str) -> Response:
+        """Answer every step of a calibration on a day (today where it stands), with the pieces of a set in force then."""
+        where = asked("on", "set")
+        with reading(engine()) as connection:
+            on = where.get("on") or local_day(connection, tag, now())
+            found = plan_for(connection, tag, on=on, weight_set=where.get("set"))
         return answer(found)
 
 

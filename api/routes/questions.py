@@ -73,6 +73,7 @@ def _reading(text: str) -> Mass:
 QUESTIONS: dict[str, Question] = {
     "on": _day("The day that counts; today where left out."),
     "known_at": _number(0, LAST_ENTRY, "As known at log entry N; as known now where left out."),
+    "set": _code("The weight set whose pieces in force that day are used; none where left out."),
     "site": _code("Only of this site."),
     "after": _number(0, LAST_ENTRY, "Entries after this log number; from the first where left out."),
     "limit": _number(1, 1000, "At most so many; 100 where left out."),

@@ -149,6 +149,10 @@ def questions_of(client: FlaskClient) -> dict[tuple[str, str], list[TestResponse
         ("/v1/calibrations/{calibration_id}/content", "get"): [client.get(f"/v1/calibrations/{passed}/content")],
         ("/v1/devices/{tag}/history", "get"): [client.get(f"/v1/devices/{tag}/history") for tag in devices],
         ("/v1/devices/{tag}/use", "get"): [client.get(f"/v1/devices/{tag}/use{ON}") for tag in [*devices, "Z-99"]],
+        ("/v1/devices/{tag}/plan", "get"): [
+            *(client.get(f"/v1/devices/{tag}/plan{ON}") for tag in [*devices, "Z-99"]),
+            *(client.get(f"/v1/devices/{tag}/plan{ON}&set=FS-1") for tag in devices),
+        ],
         ("/v1/devices/{tag}/instead", "get"): [
             client.get(f"/v1/devices/{tag}/instead{ON}") for tag in [*devices, "Z-99"]
         ],

@@ -1,0 +1,108 @@
+"""What to do on a scale on a day: gathers what is on the register that day, and asks the one pure function.
+
+The digest is over the canonical JSON of the plan alone; a submission names it in `procedure.plan`.
+"""
+
+from datetime import date
+from typing import Any
+
+from sqlalchemy import Connection
+
+from api.keeping.case_on_file import POLICY
+from api.ledger.digests import canonical_bytes, digest_of
+from api.metrology.plan import plan_of
+from api.metrology.plan_steps import Need, Plan, PlanFacts
+from api.metrology.policy import STARTING
+from api.metrology.scale import Scale
+from api.metrology.tolerance import HouseTolerance, Scheme, Stage, scheme
+from api.metrology.weights import Piece
+from api.queries.register import find_in_force, in_force
+from api.queries.weights import pieces_on
+from api.records.cautions import CAUTIONS
+from api.records.device import Device, DeviceModel
+from api.records.documents import document_of
+from api.records.place import Ward
+from api.records.plan import CautionText, NoPlan, PlanRead
+
+# Default stages: as found in use, as left after an adjustment (HB 44 G-T.1 and G-T.2, mapped by our choice; R 76-1 3.5.2).
+STAGES: dict[str, tuple[Stage, Stage]] = {
+    "hb44": ("maintenance", "acceptance"), "r76": ("in-service", "initial"), "house": ("house", "house"),
+}  # fmt: skip
+
+
+def plan_for(connection: Connection, tag: str, *, on: date, weight_set: str | None = None) -> PlanRead:
+    """Return the plan for a device on a day, with the pieces of a set in force that day, or without pieces.
+
+    Refuses a device not on the register then (`NotOnRecord`); a retired one, a set that is not known, and one without a
+    piece in force that day (`NoPlan`).
+    """
+    device: Device = in_force(connection, "device", tag, on=on).record
+    if device.state == "retired":
+        raise NoPlan(f"{tag} is retired: it is not tested any more.", device=tag, state=device.state)
+    plan = plan_of(_facts(connection, device, on, weight_set))
+    cautions = tuple(CautionText(code, CAUTIONS[code]) for code in plan.cautions)
+    return PlanRead(digest_of_plan(plan), plan, cautions)
+
+
+def digest_of_plan(plan: Plan) -> str:
+    """Return the digest by which a submission names a plan."""
+    return digest_of(canonical_bytes(document_of(plan)))
+
+
+def _facts(connection: Connection, device: Device, on: date, weight_set: str | None) -> PlanFacts:
+    model: DeviceModel = in_force(connection, "model", device.model, on=on).record
+    ward: Ward = in_force(connection, "ward", device.ward, on=on).record
+    policy = find_in_force(connection, "policy", POLICY, on=on)
+    scale = model.as_scale()
+    found, left = _schemes(connection, device, on)
+    return PlanFacts(
+        device=device.tag, on=on, scale=scale, unit=unit_of_plan(scale), as_found=found, as_left=left,
+        policy=policy.record if policy else STARTING, weight_set=weight_set,
+        pieces=_pieces(connection, weight_set, on) if weight_set else None,
+        heaviest_used_kg=device.heaviest_load_used.kg if device.heaviest_load_used else None,
+        safe_working_load_kg=model.safe_working_load.kg if model.safe_working_load else None,
+        warm_up_min=model.warm_up_min, magnet_zone=ward.magnet_zone, infection=ward.infection_flag, need=_need(ward),
+    )  # fmt: skip
+
+
+def unit_of_plan(scale: Scale) -> str:
+    """Return the unit a plan is written in: kilograms where the scale shows them, else grams, else its first."""
+    return next((unit for unit in ("kg", "g") if unit in scale.by_unit), scale.ranges[0].unit)
+
+
+def _schemes(connection: Connection, device: Device, on: date) -> tuple[Scheme, Scheme]:
+    choice = device.tolerance
+    house: HouseTolerance | None = None
+    if choice.scheme == "house":
+        house = in_force(connection, "house rule", choice.house_rule or "", on=on).record.as_tolerance()
+    found, left = STAGES[choice.scheme]
+    return scheme(choice.scheme, found, choice.edition, house), scheme(choice.scheme, left, choice.edition, house)
+
+
+def _pieces(connection: Connection, code: str, on: date) -> tuple[Piece, ...]:
+    """Return the pieces that are in a set that day, in use and not away, those without a certificate in force too."""
+    held = find_in_force(connection, "weight set", code, on=on)
+    if held is None:
+        raise NoPlan(
+            f"No weight set {code!r} is on the register on {on.isoformat()}. Name another, or none.", weight_set=code
+        )
+    there = [m.piece for m in held.record.members if m.since <= on and (m.to is None or on <= m.to)]
+    active = [piece for piece in there if _is_active(find_in_force(connection, "weight", piece, on=on))]
+    pieces = tuple(pieces_on(connection, active, on).values())
+    if not any(piece.certificate for piece in pieces):
+        raise NoPlan(
+            f"No piece of {code} has a certificate in force on {on.isoformat()}. Name another set, or another day.",
+            weight_set=code, on=on.isoformat(), pieces=str(len(there)),
+        )  # fmt: skip
+    return pieces
+
+
+def _is_active(weight: Any) -> bool:
+    return weight is not None and weight.record.state == "active"
+
+
+def _need(ward: Ward) -> Need | None:
+    limit = ward.clinical_limit
+    if limit is None or (limit.mass is None and limit.percent is None):
+        return None
+    return Need(limit.mass.kg if limit.mass else None, limit.percent)

@@ -1,0 +1,61 @@
+"""A plan told on the terminal: a step a paragraph, with what to place and what to write down."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from api.metrology.mass import label_of
+
+Answer = dict[str, Any]
+
+
+def told_plan(read: Answer) -> str:
+    """Return a plan in words."""
+    return "\n".join(_lines(read))
+
+
+def _lines(read: Answer) -> Iterator[str]:
+    plan = read["plan"]
+    yield f"Plan for {plan['device']} ({plan['kind']}) on {plan['on']}, weight set {plan.get('weight_set', 'not named')}"
+    yield f"digest {read['digest']}"
+    yield f"Up to {plan['top_kg']} kg: {plan['top_words']}."
+    yield plan["proves"]
+    yield from plan["asks"]
+    if lifting := plan.get("lifting"):
+        yield (
+            f"{lifting['lifts']} lifts, {lifting['kg']} kg moved by hand; lifting index {lifting['index']} for "
+            f"{_shown(lifting['heaviest'])} ({lifting['situation']}, limit {lifting['limit_kg']} kg)."
+        )
+    for left in plan["left_out"]:
+        yield f"left out: {left['piece']}, {left['why']}"
+    for step in plan["steps"]:
+        yield from _step(step)
+    yield ""
+    for caution in read["cautions"]:
+        yield f"{caution['code']}  {caution['text']}"
+
+
+def _step(step: Answer) -> Iterator[str]:
+    where = f", {step['position']}" if "position" in step else ""
+    yield ""
+    yield f"{step['number']:>3}. {step['name']}{where}: {step['do']}"
+    if "only_if" in step:
+        yield f"     {step['only_if']}"
+    for said, codes in (("take off", step["take_off"]), ("put on", step["put_on"])):
+        if codes:
+            yield f"     {said}: {', '.join(codes)}"
+    if "cannot" in step:
+        yield f"     {step['cannot']}"
+    if tolerance := step.get("tolerance"):
+        needs = f"; the ward needs {_shown(tolerance['ward_needs'])}" if "ward_needs" in tolerance else ""
+        yield (
+            f"     tolerance {_shown(tolerance['as_found'])} as found, {_shown(tolerance['as_left'])} as left "
+            f"({tolerance['counted']}, {tolerance['source']}){needs}"
+        )
+    blanks = [f"{word} ______" for word in step["fill"]] * max(1, step["readings"])
+    yield from (f"     {'  '.join(blanks[at : at + 3])}" for at in range(0, len(blanks), 3))
+    if step["cautions"]:
+        yield f"     {', '.join(step['cautions'])}"
+
+
+def _shown(mass: Answer) -> str:
+    return f"{mass['value']} {label_of(mass['unit'])}"

@@ -1,0 +1,77 @@
+"""The plan as the service answers it, on the invented network's register."""
+
+import json
+
+import pytest
+from flask.testing import FlaskClient
+
+from api.ledger.digests import canonical_bytes, digest_of
+
+ON = "on=2026-11-25"
+
+
+@pytest.mark.parametrize(
+    ("tag", "weight_set"),
+    [("A-01", "FS-1"), ("B-02", "FS-1"), ("C-05", "FS-1"), ("C-06", "FS-2"), ("E-02", "FS-1"), ("G-01", "IN-1")],
+)
+def test_a_plan_names_pieces_of_the_set_that_make_its_loads(door: FlaskClient, tag: str, weight_set: str) -> None:
+    read = door.get(f"/v1/devices/{tag}/plan?{ON}&set={weight_set}")
+
+    assert read.status_code == 200
+    plan = read.json["plan"]
+    up = [step for step in plan["steps"] if step.get("test") == "increasing" and step.get("pieces")]
+    members = door.get(f"/v1/weight-sets/{weight_set}?{ON}").json["record"]["members"]
+    assert len(up) >= 5
+    assert {code for step in plan["steps"] for code in step["pieces"]} <= {m["piece"] for m in members}
+    assert all({"as_found", "as_left", "source"} <= set(step["tolerance"]) for step in up)
+    assert {c["code"] for c in read.json["cautions"]} >= {"C-07", "C-08", "C-09", "C-14", "C-20", "C-21"}
+
+
+def test_the_digest_is_over_the_plan_and_the_same_every_time(door: FlaskClient) -> None:
+    first, again = (door.get(f"/v1/devices/A-01/plan?{ON}&set=FS-1") for _ in range(2))
+
+    assert first.data == again.data
+    assert digest_of(canonical_bytes(json.loads(first.data)["plan"])) == first.json["digest"]
+
+
+def test_without_a_set_the_plan_says_so(door: FlaskClient) -> None:
+    plan = door.get(f"/v1/devices/A-01/plan?{ON}").json["plan"]
+
+    assert "No set was named" in plan["proves"]
+    assert not any(step["pieces"] for step in plan["steps"])
+    assert any(step.get("load") for step in plan["steps"])
+
+
+def test_a_magnet_zone_stops_the_plan(door: FlaskClient) -> None:
+    plan = door.get(f"/v1/devices/C-02/plan?{ON}&set=FS-1").json["plan"]
+
+    assert "outside" in plan["stops"]
+    assert plan["steps"][0]["cautions"] == ["C-18"]
+
+
+def test_the_need_of_the_ward_stands_beside_the_tolerance(door: FlaskClient) -> None:
+    plan = door.get(f"/v1/devices/A-11/plan?{ON}").json["plan"]
+
+    zero = next(step for step in plan["steps"] if step.get("test") == "zero set")
+    assert zero["tolerance"]["ward_needs"] == {"value": "0.2", "unit": "kg"}
+
+
+@pytest.mark.parametrize(
+    ("asked", "status", "code"),
+    [
+        ("A-01/plan?on=2026-11-25&set=NONE", 422, "no-plan"), ("A-01/plan?on=2035-01-01&set=FS-1", 422, "no-plan"),
+        ("NONE/plan?on=2026-11-25", 404, "not-on-record"), ("A-01/plan?on=1999-01-01", 404, "not-on-record"),
+        ("A-01/plan?on=today", 422, "bad-question"),
+    ],
+)  # fmt: skip
+def test_a_plan_that_cannot_be_made_says_why(door: FlaskClient, asked: str, status: int, code: str) -> None:
+    read = door.get(f"/v1/devices/{asked}")
+
+    assert (read.status_code, read.json["code"]) == (status, code)
+
+
+def test_a_retired_scale_has_no_plan(door: FlaskClient) -> None:
+    read = door.get("/v1/devices/A-13/plan?on=2026-11-25")
+
+    assert (read.status_code, read.json["code"]) == (422, "no-plan")
+    assert read.json["facts"]["state"] == "retired"
