@@ -18,6 +18,11 @@ def device(tag: str) -> str:
     return f"d/{folded(tag)}/"
 
 
+def plan(tag: str) -> str:
+    """Return the address of a scale's plan sheet."""
+    return f"{device(tag)}plan/"
+
+
 def certificate(number: str, revision: int | None = None) -> str:
     """Return the address of a certificate; with a revision, that of an earlier revision kept beside the newest."""
     return f"c/{folded(number)}/" + (f"{revision}/" if revision is not None else "")

@@ -30,6 +30,7 @@ class Scale:
     adjusted_site: Document | None = None
     weighing: Document | None = None
     corners: Document | None = None
+    plan: Document | None = None
 
     @property
     def tag(self) -> str:

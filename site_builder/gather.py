@@ -10,6 +10,7 @@ from sqlalchemy import Connection
 from api.answers.corners import corners_from, supports_then
 from api.answers.due import due_from
 from api.answers.may_i_use import use_from
+from api.answers.plan import plan_for
 from api.answers.weighing import weighing_from
 from api.metrology.refusals import Refusal
 from api.queries.calibrations import history_of, unlinked
@@ -85,6 +86,7 @@ def _scale(
                 *(_entry(connection, max(item["log_number"] for item in history)) for _ in history[:1]),
             ]
         ),
+        plan=_plan(connection, tag, history, on),
         adjusted_site=registers["site"].get(adjusted_at["site"]) if adjusted_at else None,
         weighing=answered(lambda: weighing_from(tag, stored, on)),
         corners=answered(lambda: corners_from(tag, stored, on, lambda visit: supports_then(connection, visit))),
@@ -98,6 +100,17 @@ def answered(ask: Callable[[], Any]) -> Document:
     except Refusal as refusal:
         return {"why_not": refusal.sentence}
     return found
+
+
+def _plan(connection: Connection, tag: str, history: Iterable[Document], on: date) -> Document | None:
+    """The plan with the set most recently used on the scale, if it can still be used; without pieces otherwise."""
+    used = next((item["content"]["weight_set"] for item in history if item["content"].get("weight_set")), None)
+    for weight_set in dict.fromkeys((used, None)):
+        try:
+            return document_of(plan_for(connection, tag, on=on, weight_set=weight_set))  # type: ignore[no-any-return]
+        except Refusal:
+            continue
+    return None
 
 
 def _unlinked(connection: Connection, tags: set[str]) -> tuple[Document, ...]:

@@ -64,7 +64,15 @@ def _head(here: str, scale: Scale) -> Html:
         tag("p", site, " › ", ward, f" › {scale.device['place']}", class_="where"),
         tag("h1", scale.tag),
         tag("p", label(scale), class_="label"),
+        _plan_link(here, scale),
     )
+
+
+def _plan_link(here: str, scale: Scale) -> Html | None:
+    if scale.plan is None:
+        return None
+    link = tag("a", "Plan sheet to print", href=addresses.link(here, addresses.plan(scale.tag)))
+    return tag("p", link, ": every step of its next calibration, with empty boxes.", class_="plan-link")
 
 
 def _proof(scale: Scale) -> Html:
