@@ -174,6 +174,16 @@ class PiecesCounted:
 
 
 @dataclass(frozen=True, slots=True)
+class Transcription:
+    """Who read the display, who typed the readings, who compared the two; and the digest of the sheet they come from."""
+
+    read_by: Code | None = None
+    typed_by: Code | None = None
+    compared_by: Code | None = None
+    from_sheet: Digest | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Informed:
     """Whom in the ward the technician told, by role, and when."""
 
@@ -220,6 +230,7 @@ class Submission:
     decision: AfterVisit | None = None
     label: Code | None = None
     informed: Informed | None = None
+    transcription: Transcription | None = None
     remarks: Note | None = None
     app_verdict: AppVerdict | None = None
 

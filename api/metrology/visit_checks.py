@@ -16,6 +16,7 @@ def flags_of_visit(sent: Submission, scale: Scale, adjusted: bool) -> tuple[Flag
         *_pieces_counted(sent),
         *_outcome_fits(sent),
         *_left_out(sent),
+        *_not_compared(sent),
     ]
     for number, adjustment in enumerate(sent.adjustments):
         if adjustment.type == "zero" and adjustment.platform_empty is False:
@@ -72,6 +73,25 @@ def _pieces_counted(sent: Submission) -> list[Flag]:
     return []
 
 
+def _not_compared(sent: Submission) -> list[Flag]:
+    """What was typed from paper has to be compared with the paper: a slip of the pen looks like an error of the scale."""
+    typed = sent.transcription
+    if typed is None or typed.from_sheet is None or typed.compared_by is not None:
+        return []
+    said = "The readings were typed from a sheet of paper, and nobody compared them with it."
+    return [Flag("not-compared", said, {}, "#/transcription/compared_by")]
+
+
+def _compared_alone(sent: Submission) -> list[Flag]:
+    """Who read, or typed, and then compared, compared with himself."""
+    typed = sent.transcription
+    if typed is None or typed.compared_by is None or typed.compared_by not in (typed.read_by, typed.typed_by):
+        return []
+    facts = {"compared_by": typed.compared_by}
+    said = f"{typed.compared_by} read or typed the readings and compared them too: no second pair of eyes."
+    return [Flag("compared-alone", said, facts, "#/transcription/compared_by")]
+
+
 def _left_out(sent: Submission) -> list[Flag]:
     """A reading may be left out with a reason; what it measured has to be measured again."""
     flags = []
@@ -105,7 +125,7 @@ def notes_of_visit(
 ) -> tuple[Flag, ...]:
     """Return what is worth saying and holds nothing back: units, counters, the app's own verdict, power cycle."""
     about = (*_units(sent, unit_lock_required), *_counters(sent), *_app_differs(sent, found, left), *_power_cycle(sent))
-    return (*about, *identity_notes(sent), *_stood(sent))
+    return (*about, *identity_notes(sent), *_stood(sent), *_compared_alone(sent))
 
 
 def _units(sent: Submission, lock_required: bool) -> list[Flag]:

@@ -60,6 +60,16 @@ def _checks(items: list[Document]) -> Html | None:
     return table(text_columns("Condition looked at", "Result", "In words"), rows, None, "compact")
 
 
+def taken_down(content: Document) -> str | None:
+    """Return who read the display, who typed the readings and who compared them, where the record says it."""
+    said = content.get("transcription")
+    if not said:
+        return None
+    hands = (("read by", "read_by"), ("typed by", "typed_by"), ("compared by", "compared_by"))
+    people = [f"{word} {said[key]}" if said.get(key) else f"{word} nobody named" for word, key in hands]
+    return ", ".join(people) + (f"; from sheet {said['from_sheet']}" if said.get("from_sheet") else "")
+
+
 def method(document: Document) -> Html:
     """Return the method: procedure with revision, what the tests were, and what departed from it."""
     content = document["content"]
@@ -78,6 +88,7 @@ def method(document: Document) -> Html:
             [
                 ("Procedure", said),
                 ("Plan followed", tag("code", procedure["plan"]) if procedure and procedure.get("plan") else None),
+                ("Taken down", taken_down(content)),
                 ("Outcome", outcome),
                 ("Readings that do not count", "; ".join(left_out) or "none"),
                 ("Reference value", _reference_words(document.get("policy") or {})),

@@ -8,6 +8,7 @@ from site_builder.fleet import Fleet, Scale
 from site_builder.markup import Html, between, join, tag
 from site_builder.page import Page
 from site_builder.pages.arithmetic import arithmetic
+from site_builder.pages.certificate_facts import taken_down
 from site_builder.pages.device_cautions import cautions_of
 from site_builder.pages.device_charts import charts, corners_figure, has_years
 from site_builder.pages.device_statuses import statuses
@@ -131,6 +132,7 @@ def _caption(here: str, item: dict[str, Any]) -> Html:
             else None,
             f"weights of set {content['weight_set']}" if content.get("weight_set") else None,
             f"technician {listed(item['technicians'])}",
+            taken_down(content),
             f"{number(air)} °C" if air is not None else None,
         ],
     )

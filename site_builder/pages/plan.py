@@ -6,7 +6,7 @@ It works on paper where no device may go in. Whoever reads, whoever types and wh
 from typing import Any
 
 from site_builder import addresses
-from site_builder.cautions import caution
+from site_builder.cautions import caution, scheme_words
 from site_builder.fleet import Scale
 from site_builder.markup import Html, between, join, tag
 from site_builder.page import Page
@@ -39,13 +39,14 @@ def plan_page(scale: Scale, read: dict[str, Any]) -> Page:
 
 
 def _head(scale: Scale, read: dict[str, Any]) -> Html:
-    plan, scheme = read["plan"], read["plan"]["scheme"]
+    plan = read["plan"]
+    scheme = plan["scheme"]
     return facts(
         [
             ("Day", day(plan["on"])),
             ("Scale", f"{scale.model['description']}, serial {scale.device['serial']}"),
             ("Weight set", plan.get("weight_set", "not named: loads without pieces")),
-            ("Tolerance", f"{scheme['name']} {scheme['edition']}, {scheme['stage']}"),
+            ("Tolerance", scheme_words({"scheme": scheme})),
             ("Up to", f"{plan['top_kg']} kg: {plan['top_words']}"),
             ("Weights asked for", between(" ", plan["asks"]) if plan["asks"] else None),
             ("Lifting", _lifting(plan.get("lifting"))),
