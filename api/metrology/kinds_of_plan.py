@@ -19,13 +19,17 @@ PlanTest = Literal[
 
 @dataclass(frozen=True, slots=True)
 class Extra:
-    """A step that only this kind has: what to do, its test's word where it has one, place, load in kg, the source."""
+    """A step that only this kind has: what to do, its test's word where it has one, place, load in kg, the source.
+
+    An eccentricity step without a load of its own takes the load of the corners. `readings` says how many it takes.
+    """
 
     name: str
     do: str
     test: PlanTest | None = None
     positions: tuple[Position, ...] = ()
     load_kg: str | None = None
+    readings: int = 1
     source: str = "common practice, no source"
 
 
@@ -142,25 +146,25 @@ KIND_PLANS: Final = (
         (Extra("wheel tracks", "Put the load on each wheel track: front, middle, back; left and right.", "eccentricity",
                _TRACKS),
          Extra("difference at 60 kg", "With 60 kg on, read; add 1, then 2, then 3 kg, and read each.", "difference",
-               load_kg="60"),
+               load_kg="60", readings=4),
          Extra("difference at 80 kg", "With 80 kg on, read; add 1, then 2, then 3 kg, and read each.", "difference",
-               load_kg="80"),
+               load_kg="80", readings=4),
          Extra("difference at 100 kg", "With 100 kg on, read; add 1, then 2, then 3 kg, and read each. The "
-               "differences, not the weights, decide how much fluid is taken off.", "difference", load_kg="100")),
+               "differences, not the weights, decide how much fluid is taken off.", "difference", load_kg="100", readings=4)),
     ),
     KindPlan(
         "pharmacy balance", ("0.01", "0.05", "0.1", "0.2", "1"), _QUADRANTS, 10, None,
         "Level, doors shut, no draught, on for as long as its model asks; pieces at room temperature, held with "
         "tweezers or gloves.",
         (Extra("smallest use", "Weigh the smallest load that is used ten times; it is the base of the minimum weight.",
-               "repeatability"),
+               "repeatability", readings=10),
          Extra("internal adjustment", "Print the internal adjustment's result before and after.")),
     ),
     KindPlan(
         "analytical balance", ("0.001", "0.01", "0.1"), _QUADRANTS, 10, None,
         "On its stone table, level, doors shut, on for an hour or more; pieces acclimatised, no static; write down "
         "temperature, pressure and humidity.",
-        (Extra("light load", "Weigh about 5 % of Max ten times.", "repeatability"),),
+        (Extra("light load", "Weigh about 5 % of Max ten times.", "repeatability", readings=10),),
     ),
 )  # fmt: skip
 PLAN_OF: Final = {plan.kind: plan for plan in KIND_PLANS}

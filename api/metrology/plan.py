@@ -12,14 +12,14 @@ from api.metrology.kinds_of_plan import PLAN_OF, Extra, KindPlan
 from api.metrology.load_points import COMMON, MERGED_WITHIN, LoadPoint, Reason, load_points
 from api.metrology.load_series import pieces_for_loads
 from api.metrology.mass import EXACT, Mass
-from api.metrology.pieces_for_loads import WINDOW, LoadMade, made_of
+from api.metrology.pieces_for_loads import WINDOW, LoadMade, NotMade, made_of
 from api.metrology.plan_sheet import Sheet
 from api.metrology.plan_steps import Plan, PlanFacts
 from api.metrology.plan_words import after, before, decide, labelled
 from api.metrology.scale import range_in_use
 from api.metrology.stock import plain
 from api.metrology.substitution import minimum_test, substitutions
-from api.metrology.terms import Kind
+from api.metrology.terms import Kind, Position
 from api.metrology.top_load import TopLoad, top_load
 
 READ: Final = ("reading", "unit", "time")
@@ -74,7 +74,9 @@ def _with_all_pieces(sheet: Sheet, points: tuple[LoadPoint, ...]) -> tuple[LoadP
     return tuple(sorted((*points, everything), key=lambda point: point.kg))
 
 
-_Chosen = dict[Decimal, tuple[Decimal, tuple[str, ...], str | None]]
+# A load in kg, its pieces, and why it cannot be made.
+_Load = tuple[Decimal, tuple[str, ...], str | None]
+_Chosen = dict[Decimal, _Load]
 
 
 def _chosen(sheet: Sheet, points: tuple[LoadPoint, ...]) -> _Chosen:
@@ -158,7 +160,7 @@ def _up_and_down(sheet: Sheet, points: tuple[LoadPoint, ...], chosen: _Chosen, t
     )  # fmt: skip
     sheet.add(
         "creep", "Put the top load on and read at once, after 15 and after 30 minutes; take it off and read zero.",
-        test="creep", fill=READ, readings=3, only_if="only where a drifting display is suspected, or a cell was changed",
+        test="creep", fill=READ, readings=4, only_if="only where a drifting display is suspected, or a cell was changed",
     )  # fmt: skip
     return reached
 
@@ -200,17 +202,28 @@ def _substituted(sheet: Sheet, reached: Decimal, top: TopLoad, pieces: tuple[str
 def _corners(sheet: Sheet, kind: KindPlan, top: TopLoad) -> None:
     if not kind.places:
         return
-    cap = Decimal(kind.eccentric_most_kg) if kind.eccentric_most_kg else None
-    load = eccentric_load(sheet.facts.scale, sheet.facts.as_found, sheet.facts.unit, top.limit_kg, cap)
-    made = sheet.made_within(load)
-    kg, pieces = (made.nominal_kg, made.pieces) if isinstance(made, LoadMade) else (plain(load.kg), ())
-    cannot = None if made is None or isinstance(made, LoadMade) else made.sentence
+    words, load = _corner_load(sheet, kind, top)
     for place in kind.places:
-        do = f"{sheet.load_of(kg).shown} at {_place_words(place)}, low and not over the edge ({load.words}). Read."
+        do = f"{sheet.load_of(load[0]).shown} at {_place_words(place)}, low and not over the edge ({words}). Read."
         _load_step(
-            sheet, "eccentricity", do, kg, pieces, test="eccentricity", position=place, cautions=("C-08",), cannot=cannot,
+            sheet, "eccentricity", do, load[0], load[1], test="eccentricity", position=place, cautions=("C-08",),
+            cannot=load[2],
         )  # fmt: skip
     sheet.add("empty", "Take everything off.", pieces=())
+
+
+def _corner_load(sheet: Sheet, kind: KindPlan, top: TopLoad) -> tuple[str, _Load]:
+    """The load of the corners in words, and with its pieces."""
+    cap = Decimal(kind.eccentric_most_kg) if kind.eccentric_most_kg else None
+    load = eccentric_load(sheet.facts.scale, sheet.facts.as_found, sheet.facts.unit, top.limit_kg, cap)
+    return load.words, _load_or_why(sheet.made_within(load), plain(load.kg))
+
+
+def _load_or_why(made: LoadMade | NotMade | None, asked: Decimal) -> _Load:
+    """The load really made, its pieces, and why it cannot be made."""
+    if isinstance(made, LoadMade):
+        return made.nominal_kg, made.pieces, None
+    return asked, (), made.sentence if made else None
 
 
 def _place_words(place: str) -> str:
@@ -220,9 +233,7 @@ def _place_words(place: str) -> str:
 def _repeats(sheet: Sheet, kind: KindPlan, top: TopLoad) -> None:
     """Near 0.8 of the top load, or the kind's own load; each weighing from the empty scale."""
     asked = min(Decimal(kind.repeat_kg), top.kg) if kind.repeat_kg else plain(EXACT.multiply(top.kg, Decimal("0.8")))
-    made = sheet.made(asked, never_above=True)
-    kg, pieces = (made.nominal_kg, made.pieces) if isinstance(made, LoadMade) else (asked, ())
-    cannot = None if made is None or isinstance(made, LoadMade) else made.sentence
+    kg, pieces, cannot = _load_or_why(sheet.made(asked, never_above=True), asked)
     do = f"Weigh {sheet.load_of(kg).shown} {kind.repeats} times, taking everything off in between; read each time."
     _load_step(
         sheet, "repeatability", do, kg, pieces, test="repeatability", readings=kind.repeats, cannot=cannot,
@@ -234,28 +245,30 @@ def _repeats(sheet: Sheet, kind: KindPlan, top: TopLoad) -> None:
 
 def _extras(sheet: Sheet, kind: KindPlan, top: TopLoad) -> None:
     for extra in kind.extras:
-        places = extra.positions or (None,)
-        for place in places:
-            _extra(sheet, extra, place, top)
+        load = _extra_load(sheet, extra, kind, top)
+        for place in extra.positions or (None,):
+            _extra(sheet, extra, place, load)
     if sheet.on_it:
         sheet.add("empty", "Take everything off.", pieces=())
 
 
-def _extra(sheet: Sheet, extra: Extra, place: Any, top: TopLoad) -> None:
-    members: dict[str, Any] = {"test": extra.test, "fill": READ, "readings": 1, "position": place}
-    where = f" Now: {_place_words(place)}." if place else ""
-    if extra.load_kg is None:
-        sheet.add(extra.name, extra.do + where, pieces=(), cautions=("C-08",), **members)
-        return
-    kg = min(Decimal(extra.load_kg), top.limit_kg)
-    made = sheet.made(kg)
-    pieces = made.pieces if isinstance(made, LoadMade) else ()
-    placed = made.nominal_kg if isinstance(made, LoadMade) else kg
-    cannot = None if made is None or isinstance(made, LoadMade) else made.sentence
-    _load_step(
-        sheet, extra.name, extra.do + where, placed, pieces, cannot=cannot, cautions=("C-08",),
-        **{k: v for k, v in members.items() if k not in ("fill", "readings")},
-    )  # fmt: skip
+def _extra_load(sheet: Sheet, extra: Extra, kind: KindPlan, top: TopLoad) -> _Load | None:
+    if extra.load_kg is not None:
+        asked = min(Decimal(extra.load_kg), top.limit_kg)
+        return _load_or_why(sheet.made(asked, never_above=True), asked)
+    return _corner_load(sheet, kind, top)[1] if extra.test == "eccentricity" else None
+
+
+def _extra(sheet: Sheet, extra: Extra, place: Position | None, load: _Load | None) -> None:
+    do = extra.do + (f" Now: {_place_words(place)}." if place else "")
+    members: dict[str, Any] = {
+        "test": extra.test, "fill": READ, "readings": extra.readings, "position": place, "cautions": ("C-08",),
+        "reasons": (Reason(extra.name, extra.source),),
+    }  # fmt: skip
+    if load is None:
+        sheet.add(extra.name, do, pieces=(), **members)
+    else:
+        _load_step(sheet, extra.name, do, load[0], load[1], cannot=load[2], **members)
 
 
 def _proves(sheet: Sheet, proven: Decimal, top: TopLoad) -> str:

@@ -213,3 +213,18 @@ def test_the_need_of_the_ward_stands_beside_the_tolerance() -> None:
 
     assert {step.tolerance.ward_needs.shown for step in steps(plan, "increasing") if step.tolerance and
             step.tolerance.ward_needs} == {"0.2 kg"}  # fmt: skip
+
+
+@pytest.mark.parametrize("kind", ["wheelchair platform", "dialysis platform", "portable platform"])
+def test_wheel_tracks_and_toe_edges_carry_the_load_of_the_corners(kind: str) -> None:
+    tried = steps(a_plan(the_scale(kind), a_set()), "eccentricity")
+
+    assert len({step.load.kg for step in tried if step.load}) == 1
+    assert all(step.pieces for step in tried)
+
+
+def test_a_difference_test_reads_the_load_and_three_more() -> None:
+    """60, 80 and 100 kg, each alone and with 1, 2 and 3 kg on top: the differences decide how much fluid is taken off."""
+    tried = steps(a_plan(the_scale("dialysis platform"), a_set()), "difference")
+
+    assert [(step.load.kg, step.readings) for step in tried if step.load] == [(60, 4), (80, 4), (100, 4)]
