@@ -65,12 +65,16 @@ class NotMade:
 @dataclass(frozen=True, slots=True)
 class Need:
     """A load as the search sees it, in whole units of a stock: least, target and greatest sum, and the most the bounds may
-    come to."""
+    come to.
+
+    `target` is rounded down; how near a choice comes is told from `target_kg`, which may lie between two units.
+    """
 
     low: int
     target: int
     high: int
     limit: int
+    target_kg: Decimal
 
 
 def window_of(target_kg: Decimal, never_above: bool = False) -> tuple[Decimal, Decimal]:
@@ -128,6 +132,7 @@ def need_of(wanted: WantedLoad, stock: Stock, policy: Policy) -> Need:
         target=whole(wanted.target_kg, stock.unit_kg),
         high=whole(high, stock.unit_kg),
         limit=whole(wanted.tolerance_kg, per_unit),
+        target_kg=wanted.target_kg,
     )
 
 
@@ -146,12 +151,16 @@ def fewest_pieces(need: Need, stock: Stock) -> tuple[Counts | None, bool]:
     for pieces in range(sum(stock.counts) + 1):
         best = min(
             walk.choices(pieces),
-            key=lambda c: (abs(stock.mass_of(c) - need.target), stock.bound_of(c), tuple(-n for n in c)),
+            key=lambda c: (_distance_kg(stock.mass_of(c), need, stock), stock.bound_of(c), tuple(-n for n in c)),
             default=None,
         )
         if best is not None or walk.ended:
             return best, walk.ended
     return None, False
+
+
+def _distance_kg(mass: int, need: Need, stock: Stock) -> Decimal:
+    return EXACT.subtract(stock.kilograms(mass), need.target_kg).copy_abs()
 
 
 def choices(need: Need, stock: Stock, most_pieces: int) -> Iterator[Counts]:
@@ -243,7 +252,7 @@ def _not_made(wanted: WantedLoad, need: Need, stock: Stock, policy: Policy, ende
         total = stock.kilograms(stock.total)
         said += f"all of them weigh {total:f} kg{_over_the_limit(stock)}."
         return NotMade(wanted, "not heavy enough", said, total if total else None)
-    loosest = Need(need.low, need.target, need.high, stock.bound_of(stock.counts))
+    loosest = Need(need.low, need.target, need.high, stock.bound_of(stock.counts), need.target_kg)
     counts, _ = fewest_pieces(loosest, stock)
     if counts is not None:
         return NotMade(
@@ -279,7 +288,9 @@ def nearest_sum(need: Need, stock: Stock) -> int | None:
         return None
     below, above = (sums & ((1 << (need.target + 1)) - 1)).bit_length() - 1, sums >> (need.target + 1)
     least_above = need.target + (above & -above).bit_length() if above else None
-    if least_above is not None and (below <= 0 or least_above - need.target < need.target - below):
+    if least_above is not None and (
+        below <= 0 or _distance_kg(least_above, need, stock) < _distance_kg(below, need, stock)
+    ):
         return least_above
     return below or None
 

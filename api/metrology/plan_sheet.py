@@ -109,7 +109,7 @@ class Sheet:
         per_unit = EXACT.multiply(self.stock.bound_unit_kg, self.facts.policy.weights_divisor)
         unit = self.stock.unit_kg
         least = whole(load.least_kg, unit) + bool(EXACT.remainder(load.least_kg, unit))
-        window = Window(least, whole(load.kg, unit), whole(load.most_kg, unit), whole(tolerance, per_unit))
+        window = Window(least, whole(load.kg, unit), whole(load.most_kg, unit), whole(tolerance, per_unit), load.kg)
         counts, _ = fewest_pieces(window, self.stock)
         wanted = WantedLoad(load.kg, tolerance)
         return (
