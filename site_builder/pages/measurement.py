@@ -4,7 +4,7 @@ from typing import Any
 
 from site_builder.beam import verdict
 from site_builder.charts.error_against_load import own_as_left
-from site_builder.markup import Child, Html, between, join, tag
+from site_builder.markup import Child, Html, join, tag
 from site_builder.pages.tables import Column, section, table, unfold
 from site_builder.text import as_printed, as_shown, capital, in_unit, kilograms, number, places_of
 
@@ -106,18 +106,17 @@ def tests_table(phase: Phase, unit: str) -> Html:
             measured_of(t, unit),
             limit_of(t, unit),
             join(verdict(t["verdict"]), None if t["required"] else tag("span", " not required", class_="soft")),
-            between(
-                " ",
-                [
-                    capital(t["words"]),
-                    *(capital(r["sentence"]) for r in t["reasons"] if r["sentence"] != t["words"]),
-                    tag("span", f"Limit: {t['limit_source']}.", class_="soft") if t.get("limit_source") else None,
-                ],
-            ),
+            _in_words(t),
         ]
         for t in phase["tests"]
     ]
     return table(columns, rows, "The tests, each the worst of its points", "tests")
+
+
+def _in_words(test: dict[str, Any]) -> Html:
+    told = [test["words"], *(r["sentence"] for r in test["reasons"] if r["sentence"] != test["words"])]
+    said = " ".join(f"{capital(words).rstrip('.')}." for words in told)
+    return join(said, tag("small", f"Limit: {test['limit_source']}.") if test.get("limit_source") else None)
 
 
 def measured_of(test: dict[str, Any], unit: str) -> str | None:
