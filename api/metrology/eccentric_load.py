@@ -42,10 +42,12 @@ def eccentric_load(scale: Scale, scheme: Scheme, unit: str, limit_kg: Decimal, c
             EXACT.multiply(top, _THIRD), EXACT.multiply(top, _LEAST), EXACT.multiply(top, _MOST), top,
             "one third of Max, 30 to 35 %", source,
         )  # fmt: skip
-    caps = [kg for kg in (cap_kg, limit_kg) if kg is not None and kg < found.least_kg]
+    caps = [cap for cap in (cap_kg, limit_kg) if cap is not None and cap < found.most_kg]
     if not caps:
         return found
     cap = min(caps)
+    if cap >= found.least_kg:
+        return _of(min(found.kg, cap), found.least_kg, cap, top, found.words, found.source)
     least = EXACT.multiply(cap, _CAPPED_FROM)
     return _of(cap, least, cap, top, f"no more than {cap:f} kg is safe there", "common practice, no source")
 
