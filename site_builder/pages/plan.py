@@ -51,7 +51,7 @@ def _head(scale: Scale, read: dict[str, Any]) -> Html:
             ("Weights asked for", between(" ", plan["asks"]) if plan["asks"] else None),
             ("Lifting", _lifting(plan.get("lifting"))),
             ("Pieces left out", listed(f"{left['piece']} ({left['why']})" for left in plan["left_out"]) or None),
-            ("Digest of this plan", tag("span", read["digest"], class_="code")),
+            ("Digest of this plan", tag("code", read["digest"])),
         ]
     )
 
@@ -75,10 +75,12 @@ def _line(text: str | None) -> Html | None:
     return tag("span", capital(text), class_="aside") if text else None
 
 
-def _pieces(step: dict[str, Any]) -> list[Any]:
+def _pieces(step: dict[str, Any]) -> list[Any] | None:
     moved = [(word, step[key]) for word, key in (("off", "take_off"), ("on", "put_on")) if step[key]]
     load = as_shown(step["load"]) if "load" in step else None
     added = f"add {as_shown(step['added'])}" if "added" in step else None
+    if not (load or added or moved):
+        return None
     return [
         tag("strong", load) if load else None, _line(added),
         [tag("span", tag("strong", word), f" {', '.join(codes)}", class_="aside") for word, codes in moved],
