@@ -12,7 +12,7 @@ from typing import Final
 
 from api.metrology.judgement import Flag, JudgedTest, PointJudgement
 from api.metrology.mass import EXACT
-from api.metrology.point_judging import PhaseContext
+from api.metrology.phase_context import PhaseContext
 from api.metrology.refusals import NoTableValue
 from api.metrology.shift import Shift, hidden_by_rounding
 from api.metrology.tolerance import Tolerance

@@ -21,7 +21,8 @@ from api.metrology.judgement import (
     flag_of,
 )  # fmt: skip
 from api.metrology.mass import EXACT
-from api.metrology.point_judging import PhaseContext, Worked, judge_point, zeros_taken
+from api.metrology.phase_context import PhaseContext, Worked, zeros_taken
+from api.metrology.point_judging import judge_point
 from api.metrology.policy import Policy
 from api.metrology.proven_range import proven_range
 from api.metrology.readings import Phase, Reading
@@ -205,7 +206,7 @@ def _spread_of(phase: Phase, scale: Scale, worked: Worked) -> Spread | None:
 def _repeats(group: Sequence[Reading], scale: Scale) -> Repeats:
     """Where the values lie on both sides of a partial Max, the finer division counts them.
 
-    Shift-over points are counted in hundredths of a division: the small weights come in tenths and may be halved.
+    Change-over points are counted in hundredths of a division: the small weights come in tenths and may be halved.
     """
     shown = [r.indication for r in group]
     ranges = {display_range(scale, i.unit, i.kg, r.range_selected) for r, i in zip(group, shown, strict=True)}

@@ -8,7 +8,7 @@ from typing import Final
 from api.metrology.judgement import Flag, JudgedTest, PointJudgement
 from api.metrology.limit_sources import limit_source
 from api.metrology.mass import label_of
-from api.metrology.point_judging import PhaseContext
+from api.metrology.phase_context import PhaseContext
 from api.metrology.verdict import Verdict, worst
 from api.metrology.words_of_tests import counted, largest_error, loads_in_words, plain, reasons_of
 

@@ -1,85 +1,26 @@
 """One point judged: reference load, exact error, tolerance, budget, decision. `judging` strings points together."""
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
 from decimal import Decimal
 
-from api.metrology import contributions
-from api.metrology.budget import Budget, Contribution
-from api.metrology.change_over import ChangeOver, ZeroTaken, exact_indication, zero_before
-from api.metrology.contributions import Corners
+from api.metrology.budget import Budget
+from api.metrology.change_over import ChangeOver, exact_indication, zero_before
 from api.metrology.decision import DecisionRule, decide, probability_of_conformity
 from api.metrology.discrimination import change_of, judge_discrimination
 from api.metrology.judgement import Flag, PointJudgement, WeightsCheck, flag_of
-from api.metrology.policy import Policy
+from api.metrology.phase_context import NO_LOAD, UNLOADED, PhaseContext
+from api.metrology.point_budget import budget_at, placing_of
 from api.metrology.readings import Reading
 from api.metrology.refusals import EmptyAcceptanceZone, NoReferenceValue, Refusal
-from api.metrology.repeatability import Spread
 from api.metrology.return_to_zero import zero_change
-from api.metrology.scale import Range, Scale, beyond_display, display_range, grid_count, range_in_use
+from api.metrology.scale import Range, beyond_display, display_range, grid_count, range_in_use
 from api.metrology.shift import Shift
 from api.metrology.tare import tare_reasons
-from api.metrology.terms import Placed
-from api.metrology.tolerance import Scheme, Tolerance, tolerance_at
-from api.metrology.uncertainty import budget_of
+from api.metrology.tolerance import Tolerance, tolerance_at
 from api.metrology.verdict import Verdict
-from api.metrology.weights import Piece, PieceShare, ReferenceLoad, nominal_sum, reference_load
+from api.metrology.weights import ReferenceLoad
 from api.metrology.weights_check import too_coarse, weights_check, weights_outcome
 
-ZERO = Decimal(0)
-UNLOADED = ("zero found", "zero set")
 _BY_CHANGE = ("discrimination", "return to zero")
-NO_LOAD = ReferenceLoad((), ZERO, ZERO, 0.0, 0.0, 0.0, 0.0, ZERO, "no load")
-
-
-@dataclass(slots=True)
-class Worked:
-    """What was already worked out in this visit: points share loads, ranges and tolerances, and so the arithmetic."""
-
-    pieces: Mapping[str, Piece]
-    policy: Policy
-    nominals: dict[tuple[str, ...], Decimal] = field(default_factory=dict)
-    loads: dict[tuple[str, ...], ReferenceLoad | Refusal] = field(default_factory=dict)
-    shares: dict[str, PieceShare] = field(default_factory=dict)
-
-    def nominal(self, reading: Reading) -> Decimal:
-        """Return the nominal load in kg: of the pieces where all are known, else as the app declared it, else 0."""
-        if not reading.pieces:
-            return _declared(reading)
-        if reading.pieces not in self.nominals:
-            try:
-                self.nominals[reading.pieces] = nominal_sum(reading.pieces, self.pieces)
-            except NoReferenceValue:
-                return _declared(reading)
-        return self.nominals[reading.pieces]
-
-    def load(self, codes: tuple[str, ...]) -> ReferenceLoad | Refusal:
-        """Return the reference load of pieces, or what is refused about it."""
-        if codes not in self.loads:
-            try:
-                self.loads[codes] = reference_load(codes, self.pieces, self.policy, self.shares)
-            except Refusal as refusal:
-                self.loads[codes] = refusal
-        return self.loads[codes]
-
-
-@dataclass(slots=True)
-class PhaseContext:
-    """Everything that stays the same for the points of one phase."""
-
-    scale: Scale
-    scheme: Scheme
-    rule: DecisionRule
-    worked: Worked
-    spread: Spread | None
-    corners: Corners | None
-    adjusted_before: bool
-    zeros: tuple[ZeroTaken, ...] = ()
-    tolerances: dict[tuple[Range, Decimal], Tolerance | Refusal] = field(default_factory=dict)
-    shared: dict[object, tuple[Contribution, ...]] = field(default_factory=dict)
-    budgets: dict[object, Budget] = field(default_factory=dict)
-    judged: dict[object, PointJudgement] = field(default_factory=dict)
-    checks: dict[object, WeightsCheck] = field(default_factory=dict)
 
 
 def judge_point(reading: Reading, context: PhaseContext) -> PointJudgement:
@@ -91,7 +32,7 @@ def judge_point(reading: Reading, context: PhaseContext) -> PointJudgement:
         return _judge_change(reading, context.worked.nominal(reading), context)
     shown = reading.indication
     same = (
-        reading.pieces, shown.value, shown.unit, reading.load, _placing_of(reading), reading.range_selected, reading.stable,
+        reading.pieces, shown.value, shown.unit, reading.load, placing_of(reading), reading.range_selected, reading.stable,
         reading.test in UNLOADED,
         reading.change_over_added and (reading.change_over_added, reading.seq),
         (reading.tare, reading.tare_entered) if reading.tare is not None else reading.test == "tare",
@@ -157,23 +98,6 @@ def _change_over_of(
     return ChangeOver(point, point - load.reference_kg, zero.error_kg if zero else None)
 
 
-def zeros_taken(readings: Sequence[Reading], scale: Scale, worked: Worked) -> tuple[ZeroTaken, ...]:
-    """Return the readings at zero in the order given; one near zero, with a small load on, stands for zero too."""
-    return tuple(
-        ZeroTaken(r.seq, r.indication.kg, _zero_error(r, scale, worked)) for r in readings if r.test in UNLOADED
-    )
-
-
-def _zero_error(reading: Reading, scale: Scale, worked: Worked) -> Decimal | None:
-    load = worked.load(reading.pieces) if reading.pieces else NO_LOAD
-    if reading.change_over_added is None or isinstance(load, Refusal):
-        return None
-    try:
-        return exact_indication(reading, scale) - load.reference_kg
-    except Refusal:  # its own point says why
-        return None
-
-
 def _judge_change(reading: Reading, nominal: Decimal, context: PhaseContext) -> PointJudgement:
     """What is asked for is a change, not an error: its reading has no tolerance of its own."""
     reasons: list[Flag] = []
@@ -212,10 +136,6 @@ def _zero_change(reading: Reading, in_use: Range, context: PhaseContext, reasons
         reasons.append(found)
         return None
     return found
-
-
-def _declared(reading: Reading) -> Decimal:
-    return reading.load.kg if reading.load is not None else ZERO
 
 
 def _load_of(reading: Reading, context: PhaseContext, reasons: list[Flag]) -> ReferenceLoad | None:
@@ -289,68 +209,6 @@ def _tolerance_of(
     return known
 
 
-def budget_at(
-    reading: Reading, load: ReferenceLoad, in_use: Range, context: PhaseContext, over: ChangeOver | None = None
-) -> Budget:
-    """Return the budget of one point; points that share load, range and placing share the arithmetic."""
-    off_centre = (
-        bool(load.pieces) and contributions.centre_may_be_off(_placing_of(reading)) and context.corners is not None
-    )
-    exact = over and ("change-over", over.error_at_zero is not None or not load.pieces)
-    key = (load.pieces, in_use, reading.indication.kg if off_centre else None, exact)
-    budget = context.budgets.get(key)
-    if budget is None:
-        shown = _change_over_parts(in_use, context, exact[1]) if exact else _display_parts(in_use, context)
-        parts = [*shown, *_weight_parts(load, context)]
-        if off_centre and context.corners is not None:
-            parts.append(contributions.eccentricity(context.corners, reading.indication.kg))
-        budget = context.budgets[key] = budget_of(parts)
-    return budget
-
-
-def _placing_of(reading: Reading) -> Placed | None:
-    """A corner reading stands where it was put: its place is what is measured, not a doubt about it."""
-    return "one body centred" if reading.test == "eccentricity" else reading.placed
-
-
-def _first_range(in_use: Range, context: PhaseContext) -> Range:
-    """The range whose division rounds at no load: the one selected, or the finest that follows the load."""
-    selected = context.scale.arrangement == "multiple-range"
-    return in_use if selected else context.scale.ranges_in(in_use.unit)[0]
-
-
-def _change_over_parts(in_use: Range, context: PhaseContext, zero_exact: bool) -> tuple[Contribution, ...]:
-    key = (in_use, "change-over", zero_exact)
-    known = context.shared.get(key)
-    if known is None:
-        zero, at_load, *others = _display_parts(in_use, context)
-        at_load = contributions.change_over_at_load(in_use.d_kg)
-        if zero_exact:
-            zero = contributions.change_over_at_zero(_first_range(in_use, context).d_kg)
-        known = context.shared[key] = (zero, at_load, *others)
-    return known
-
-
-def _display_parts(in_use: Range, context: PhaseContext) -> tuple[Contribution, ...]:
-    known = context.shared.get(in_use)
-    if known is None:
-        first = _first_range(in_use, context)
-        parts = [contributions.rounding_at_zero(first.d_kg), contributions.rounding_at_load(in_use.d_kg)]
-        if context.spread is not None:
-            parts.append(contributions.repeatability(context.spread))
-        known = context.shared[in_use] = tuple(parts)
-    return known
-
-
-def _weight_parts(load: ReferenceLoad, context: PhaseContext) -> tuple[Contribution, ...]:
-    if not load.pieces:
-        return ()
-    known = context.shared.get(load.pieces)
-    if known is None:
-        known = context.shared[load.pieces] = contributions.of_the_weights(load, context.adjusted_before)
-    return known
-
-
 def _weights_check(
     error: Decimal, load: ReferenceLoad, in_use: Range, tolerance: Tolerance, context: PhaseContext
 ) -> WeightsCheck | None:
@@ -388,7 +246,7 @@ def _rounding_hides_it(
 def _hidden_by_rounding(in_use: Range) -> Flag:
     return Flag(
         "rounding-undecided",
-        f"With d = {in_use.d:f} and e = {in_use.e:f} the rounding of the display is as large as the question. Shift-over "
+        f"With d = {in_use.d:f} and e = {in_use.e:f} the rounding of the display is as large as the question. Change-over "
         "points, or a display in finer steps, would decide it (OIML R 76-1:2006 3.5.3.2).",
         {"d": f"{in_use.d:f}", "e": f"{in_use.e:f}"},
     )

@@ -6,7 +6,7 @@ from decimal import Decimal
 
 from api.metrology.eccentricity import missing_positions, range_of_positions, too_heavy, too_light
 from api.metrology.judgement import JudgedTest, OneLoad, PointJudgement, flag_of
-from api.metrology.point_judging import PhaseContext
+from api.metrology.phase_context import PhaseContext
 from api.metrology.range_limits import RangeTest, range_limit, range_rule
 from api.metrology.refusals import Refusal
 from api.metrology.repeatability import range_of

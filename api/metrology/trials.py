@@ -12,7 +12,7 @@ from api.metrology import load_trials, range_trials
 from api.metrology.creep import creep
 from api.metrology.judgement import Flag, JudgedTest, PointJudgement
 from api.metrology.limit_sources import limit_source
-from api.metrology.point_judging import PhaseContext
+from api.metrology.phase_context import PhaseContext
 from api.metrology.policy import TEST_OF
 from api.metrology.verdict import Verdict, worst
 

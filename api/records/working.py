@@ -130,8 +130,6 @@ def _test(test: JudgedTest) -> dict[str, Any]:
         "words": test.words,
         "reasons": [{"code": reason.code, "sentence": reason.sentence} for reason in test.reasons],
     }
-    if test.limit_source:
-        document["limit_source"] = test.limit_source
     if test.measured_kg is not None:
         document["measured"] = f"{test.measured_kg.normalize():f} kg"
     if test.limit_kg is not None:

@@ -71,6 +71,7 @@ def test_a_plain_reading_that_r76_cannot_decide_is_decided_by_its_change_over_po
     exact = phase_of([taken("zero set", "0.0", "0.05"), taken("increasing", "100.1", "0.08", ("W",))]).points[1]
 
     assert (plain.verdict, codes_of(plain.reasons)) == ("undecided", ["rounding-undecided"])
+    assert "Change-over points, or a display in finer steps, would decide it" in plain.reasons[0].sentence
     assert (exact.verdict, codes_of(exact.reasons)) == ("pass", [])
 
 

@@ -5,10 +5,10 @@ from decimal import Decimal
 
 import pytest
 
+from api.metrology.contributions import Corners
 from api.metrology.eccentricity import corners_of, missing_positions, range_of_positions, too_light
 from api.metrology.judgement import JudgedTest, PointJudgement
 from api.metrology.judging import judge
-from api.metrology.point_judging import Corners
 from api.metrology.policy import STARTING
 from api.metrology.readings import Reading
 from api.metrology.scale import Scale

@@ -1,0 +1,93 @@
+"""What the points of one phase share: what was already worked out in the visit, and what they are judged by."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from decimal import Decimal
+
+from api.metrology.budget import Budget, Contribution
+from api.metrology.change_over import ZeroTaken, exact_indication
+from api.metrology.contributions import Corners
+from api.metrology.decision import DecisionRule
+from api.metrology.judgement import PointJudgement, WeightsCheck
+from api.metrology.policy import Policy
+from api.metrology.readings import Reading
+from api.metrology.refusals import NoReferenceValue, Refusal
+from api.metrology.repeatability import Spread
+from api.metrology.scale import Range, Scale
+from api.metrology.tolerance import Scheme, Tolerance
+from api.metrology.weights import Piece, PieceShare, ReferenceLoad, nominal_sum, reference_load
+
+ZERO = Decimal(0)
+UNLOADED = ("zero found", "zero set")
+NO_LOAD = ReferenceLoad((), ZERO, ZERO, 0.0, 0.0, 0.0, 0.0, ZERO, "no load")
+
+
+@dataclass(slots=True)
+class Worked:
+    """What was already worked out in this visit: points share loads, ranges and tolerances, and so the arithmetic."""
+
+    pieces: Mapping[str, Piece]
+    policy: Policy
+    nominals: dict[tuple[str, ...], Decimal] = field(default_factory=dict)
+    loads: dict[tuple[str, ...], ReferenceLoad | Refusal] = field(default_factory=dict)
+    shares: dict[str, PieceShare] = field(default_factory=dict)
+
+    def nominal(self, reading: Reading) -> Decimal:
+        """Return the nominal load in kg: of the pieces where all are known, else as the app declared it, else 0."""
+        if not reading.pieces:
+            return _declared(reading)
+        if reading.pieces not in self.nominals:
+            try:
+                self.nominals[reading.pieces] = nominal_sum(reading.pieces, self.pieces)
+            except NoReferenceValue:
+                return _declared(reading)
+        return self.nominals[reading.pieces]
+
+    def load(self, codes: tuple[str, ...]) -> ReferenceLoad | Refusal:
+        """Return the reference load of pieces, or what is refused about it."""
+        if codes not in self.loads:
+            try:
+                self.loads[codes] = reference_load(codes, self.pieces, self.policy, self.shares)
+            except Refusal as refusal:
+                self.loads[codes] = refusal
+        return self.loads[codes]
+
+
+@dataclass(slots=True)
+class PhaseContext:
+    """Everything that stays the same for the points of one phase."""
+
+    scale: Scale
+    scheme: Scheme
+    rule: DecisionRule
+    worked: Worked
+    spread: Spread | None
+    corners: Corners | None
+    adjusted_before: bool
+    zeros: tuple[ZeroTaken, ...] = ()
+    tolerances: dict[tuple[Range, Decimal], Tolerance | Refusal] = field(default_factory=dict)
+    shared: dict[object, tuple[Contribution, ...]] = field(default_factory=dict)
+    budgets: dict[object, Budget] = field(default_factory=dict)
+    judged: dict[object, PointJudgement] = field(default_factory=dict)
+    checks: dict[object, WeightsCheck] = field(default_factory=dict)
+
+
+def _declared(reading: Reading) -> Decimal:
+    return reading.load.kg if reading.load is not None else ZERO
+
+
+def zeros_taken(readings: Sequence[Reading], scale: Scale, worked: Worked) -> tuple[ZeroTaken, ...]:
+    """Return the readings at zero in the order given; one near zero, with a small load on, stands for zero too."""
+    return tuple(
+        ZeroTaken(r.seq, r.indication.kg, _zero_error(r, scale, worked)) for r in readings if r.test in UNLOADED
+    )
+
+
+def _zero_error(reading: Reading, scale: Scale, worked: Worked) -> Decimal | None:
+    load = worked.load(reading.pieces) if reading.pieces else NO_LOAD
+    if reading.change_over_added is None or isinstance(load, Refusal):
+        return None
+    try:
+        return exact_indication(reading, scale) - load.reference_kg
+    except Refusal:  # its own point says why
+        return None
