@@ -115,6 +115,7 @@ def _case(
         heaviest_load_used_kg=used.kg if used else None,
         registered_spread=_spread(device),
         unit_lock_required=device.unit_lock_required,
+        clinical=held.ward.record.as_need() if held.ward else None,
     )
 
 

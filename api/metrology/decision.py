@@ -77,6 +77,21 @@ def decide(error: Decimal, tolerance: Decimal, printed: Decimal, rule: DecisionR
     return verdict_within(size, Limits(None, tolerance), limits.guard, rule.zones)
 
 
+Answer = Literal["met", "not met", "cannot say"]
+
+
+def requirement_answer(error: Decimal, limit: Decimal, printed: Decimal) -> Answer:
+    """Return whether a user's own requirement is met, all three in the same unit.
+
+    Met where |error| + U <= limit, so that nothing is promised too early; not met where |error| > limit, so that bad news
+    does not hide behind U; between the two it cannot be said (house rule, after ILAC-G8:09/2019 section 4.2.3).
+    """
+    size = error.copy_abs()
+    if size > limit:
+        return "not met"
+    return "met" if EXACT.add(size, printed) <= limit else "cannot say"
+
+
 @dataclass(frozen=True, slots=True)
 class Limits:
     """Tolerance limits of any quantity, exact, in one unit; one of them may be missing."""

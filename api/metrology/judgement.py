@@ -7,6 +7,7 @@ from typing import Literal
 
 from api.metrology.budget import Budget
 from api.metrology.change_over import ChangeOver
+from api.metrology.clinical_need import ClinicalStatement
 from api.metrology.decision import DecisionRule
 from api.metrology.mass import Mass
 from api.metrology.policy import Policy
@@ -139,7 +140,10 @@ class JudgedTest:
 
 @dataclass(frozen=True, slots=True)
 class PhaseJudgement:
-    """As found or as left: scheme and rule, every point and test, the verdict, and the proven range."""
+    """As found or as left: scheme and rule, every point and test, the verdict, and the proven range.
+
+    `clinical` says beside it whether the ward's own requirement is met, None where the ward has none.
+    """
 
     scheme: Scheme
     rule: DecisionRule
@@ -149,6 +153,7 @@ class PhaseJudgement:
     reasons: tuple[str, ...]
     proven: ProvenRange | None
     proven_words: str
+    clinical: ClinicalStatement | None = None
 
 
 @dataclass(frozen=True, slots=True)

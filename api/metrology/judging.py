@@ -7,6 +7,8 @@ from decimal import Decimal, localcontext
 
 from api.metrology.adjustment import judge_span
 from api.metrology.change_over import exact_indication
+from api.metrology.clinical import clinical_statement
+from api.metrology.clinical_need import ClinicalNeed
 from api.metrology.contributions import Corners
 from api.metrology.decision import RULES
 from api.metrology.eccentricity import corners_of
@@ -51,6 +53,7 @@ class Case:
     heaviest_load_used_kg: Decimal | None = None
     registered_spread: Spread | None = None
     unit_lock_required: bool = True
+    clinical: ClinicalNeed | None = None
 
 
 # As found: maintenance or in-service, unless it is new; as left after a change: acceptance or initial (design decision;
@@ -160,7 +163,8 @@ def _judge_phase(
     tests = judge_tests(points, _required(case, phase is case.submission.as_left, repeat), context)
     proven, words = proven_range(points, tests, _least(case), _cap(case, span))
     reasons = tuple(dict.fromkeys(reason.sentence for test in tests for reason in test.reasons))
-    return PhaseJudgement(chosen, rule, points, tests, verdict_of(tests), reasons, proven, words)
+    clinical = clinical_statement(points, case.clinical, case.heaviest_load_used_kg)
+    return PhaseJudgement(chosen, rule, points, tests, verdict_of(tests), reasons, proven, words, clinical)
 
 
 def _required(case: Case, as_left: bool, repeat: Sequence[str]) -> tuple[str, ...]:

@@ -125,7 +125,8 @@ def notes_of_visit(
 ) -> tuple[Flag, ...]:
     """Return what is worth saying and holds nothing back: units, counters, the app's own verdict, power cycle."""
     about = (*_units(sent, unit_lock_required), *_counters(sent), *_app_differs(sent, found, left), *_power_cycle(sent))
-    return (*about, *identity_notes(sent), *_stood(sent), *_compared_alone(sent))
+    beside = (*_stood(sent), *_compared_alone(sent), *_clinical(found, left))
+    return (*about, *identity_notes(sent), *beside)
 
 
 def _units(sent: Submission, lock_required: bool) -> list[Flag]:
@@ -161,6 +162,17 @@ def _switched(sent: Submission) -> list[Flag]:
                 said = f"The unit key leads to {label_of(unit)}: lock it to kilograms where the scale allows (C-03)."
                 return [Flag("unit-not-locked", said, {"unit": unit}, f"#/{name}/readings/{number}")]
     return []
+
+
+def _clinical(found: PhaseJudgement | None, left: PhaseJudgement | None) -> list[Flag]:
+    """The ward's own requirement is told beside the verdict: a note, for it holds nothing back."""
+    notes = []
+    for name, phase in (("as_found", found), ("as_left", left if left is not found else None)):
+        stated = phase.clinical if phase else None
+        if stated is not None and stated.answer == "not met":
+            said = f"What ward {stated.ward} needs was not met {name.replace('_', ' ')}: {stated.words}"
+            notes.append(Flag("clinical-need-not-met", said, {"ward": stated.ward}, f"#/{name}"))
+    return notes
 
 
 def _stood(sent: Submission) -> list[Flag]:

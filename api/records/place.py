@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Annotated
 
+from api.metrology.clinical_need import ClinicalNeed
 from api.metrology.mass import Mass
 from api.metrology.terms import Between, Code, Line, Name, SiteCode, UseTier, Whole
 
@@ -56,3 +57,11 @@ class Ward:
     weighings_per_day: Whole | None = None
     magnet_zone: bool = False
     infection_flag: bool = False
+
+    def as_need(self) -> ClinicalNeed | None:
+        """Return what the ward needs of a weight as the metrology sees it, or None where it stated no limit."""
+        limit = self.clinical_limit
+        if limit is None or (limit.mass is None and limit.percent is None):
+            return None
+        mass_kg = limit.mass.kg if limit.mass else None
+        return ClinicalNeed(self.code, mass_kg, limit.percent, limit.source or "stated by the ward, no source given")

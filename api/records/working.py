@@ -10,6 +10,7 @@ what the span load was held against, and much that is named below. A kept workin
 from decimal import Decimal
 from typing import Any
 
+from api.metrology.clinical_need import ClinicalStatement
 from api.metrology.judgement import (
     Flag,
     JudgedTest,
@@ -119,7 +120,16 @@ def _phase(phase: PhaseJudgement, shared: Shared) -> dict[str, Any]:
         document["scheme"]["house_rule"] = scheme.house.code
     if phase.proven is not None:
         document["proven"] = {"from_kg": f"{phase.proven.from_kg:f}", "to_kg": f"{phase.proven.to_kg:f}"}
+    if phase.clinical is not None:
+        document["clinical"] = _clinical(phase.clinical)
     return document
+
+
+def _clinical(stated: ClinicalStatement) -> dict[str, Any]:
+    document = {"ward": stated.ward, "answer": stated.answer, "words": stated.words, "source": stated.source}
+    numbers = {"load_kg": stated.load_kg, "error_kg": stated.error_kg, "printed_kg": stated.printed_kg,
+               "limit_kg": stated.limit_kg}  # fmt: skip
+    return document | {name: f"{value:f}" for name, value in numbers.items() if value is not None}
 
 
 def _test(test: JudgedTest) -> dict[str, Any]:

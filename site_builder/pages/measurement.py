@@ -10,6 +10,8 @@ from site_builder.text import as_printed, as_shown, capital, in_unit, kilograms,
 
 Phase = dict[str, Any]
 
+_ANSWERS = {"met": "met", "not met": "not met", "cannot say": "it cannot be said"}
+
 
 def phases_of(judged: dict[str, Any]) -> list[tuple[str, str, Phase]]:
     """Return the phases to show, the one that holds now first: its key in what was sent, its heading, and itself."""
@@ -31,6 +33,7 @@ def results(key: str, heading: str, phase: Phase, unit: str, caption: Child, fol
         tag("p", verdict(phase["verdict"]), " ", tag("span", proven(phase), class_="soft"), class_="verdict-line"),
         reasons(phase["reasons"]),
         tests_table(phase, unit),
+        clinical(phase),
         unfold(f"All {len(phase['points'])} points", points) if folded else points,
         id_=key.replace("_", "-"),
     )
@@ -44,6 +47,24 @@ def proven(phase: Phase) -> str:
 def reasons(sentences: list[str]) -> Html | None:
     """Return the reasons of a verdict as a list, or None."""
     return tag("ul", [tag("li", capital(s)) for s in sentences], class_="reasons") if sentences else None
+
+
+def clinical(phase: Phase) -> Html | None:
+    """Return what the ward itself needs and whether it is met, or None: beside the verdict, never instead of it."""
+    stated = phase.get("clinical")
+    if not stated:
+        return None
+    return tag(
+        "p",
+        tag("strong", f"What ward {stated['ward']} needs: {_ANSWERS[stated['answer']]}. "),
+        stated["words"],
+        tag(
+            "span",
+            f" Source: {stated['source']}. It stands beside the tolerance and changes no verdict.",
+            class_="soft",
+        ),
+        class_="clinical",
+    )
 
 
 def points_table(key: str, phase: Phase, unit: str, caption: Child) -> Html:

@@ -8,7 +8,7 @@ import pytest
 from flask.testing import FlaskClient
 
 from api.settings import Settings
-from tests.doors import JSON, an_id, example, example_bytes, reading_of, resolved, send, without
+from tests.doors import JSON, an_id, change, example, example_bytes, reading_of, resolved, send, without
 from tests.filled_record import NOON, rows
 
 
@@ -273,3 +273,18 @@ def test_the_history_lists_every_visit_newest_first_and_an_unknown_device_is_not
         ("Z-99", False)
     ]
     assert client.get("/v1/devices/A-01/history").json == {"device": "A-01", "items": []}
+
+
+def test_what_the_ward_needs_is_stated_beside_the_verdict(client: FlaskClient) -> None:
+    ward = client.get("/v1/wards/QG-CDU").json["record"]
+    limit = {"mass": {"value": "0.01", "unit": "kg"}, "source": "ward agreement 12"}
+    change(client, "wards/QG-CDU", "2024-01-01", ward | {"clinical_limit": limit}, If_Match="*")
+    calibration = an_id()
+
+    send(client, example_bytes(), calibration)
+    kept = client.get(f"/v1/calibrations/{calibration}?site=QG").json
+
+    stated = kept["working"]["as_found"]["clinical"]
+    assert (stated["ward"], stated["source"], stated["limit_kg"]) == ("QG-CDU", "ward agreement 12", "0.01")
+    assert stated["answer"] in ("not met", "cannot say")
+    assert kept["as_found"] == "pass"

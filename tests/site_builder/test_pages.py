@@ -15,6 +15,7 @@ from site_builder.pages.arithmetic import arithmetic
 from site_builder.pages.certificate import certificate_page
 from site_builder.pages.device import device_page
 from site_builder.pages.home import home_page
+from site_builder.pages.measurement import clinical
 from site_builder.pages.measurement import tests_table as table_of_tests
 from site_builder.pages.use_answer import sentence, span_words
 from site_builder.text import escaped
@@ -239,6 +240,21 @@ def test_every_test_prints_its_limit_with_its_source_and_the_range_of_each_load(
         assert "NIST HB 44 section 2.20 T.N.4.4: the range of the results is at most the maintenance tolerance" in said
         assert "NIST HB 44 section 2.20 T.N.5: weighings of one load agree within the maintenance tolerance" in said
         assert "range at 160 kg 3 results, largest − smallest = 160 − 160; 0 ≤ limit 0.2, 2 x 1 e, since" in said
+
+
+def test_what_the_ward_needs_stands_beside_the_verdict_where_the_ward_has_a_need(site: Site) -> None:
+    stated = {"ward": "QG-ED", "answer": "cannot say", "words": "The limit is 0.5 kg.", "source": "agreement <12>"}
+
+    shown = clinical({"clinical": stated})
+
+    assert shown is not None
+    assert words(shown) == (
+        "What ward QG-ED needs: it cannot be said. The limit is 0.5 kg. Source: agreement <12>. "
+        "It stands beside the tolerance and changes no verdict."
+    )
+    assert "<12>" not in shown
+    assert clinical({}) is None
+    assert "What ward" not in site.page("d/a-04")
 
 
 def test_a_range_beyond_its_limit_is_seen_to_be() -> None:
