@@ -10,6 +10,7 @@ from dataclasses import replace
 
 from api.metrology import load_trials, range_trials
 from api.metrology.creep import creep
+from api.metrology.hysteresis import Hysteresis, largest_hysteresis
 from api.metrology.judgement import Flag, JudgedTest, PointJudgement
 from api.metrology.limit_sources import limit_source
 from api.metrology.phase_context import PhaseContext
@@ -41,9 +42,18 @@ def judge_tests(
     done: dict[str, list[PointJudgement]] = defaultdict(list)
     for point in points:
         done[TEST_OF[point.reading.test]].append(point)
-    return tuple(
-        _judged(test, done[test], test in required, context) for test in ORDER if done[test] or test in required
-    )
+    tests = [_judged(test, done[test], test in required, context) for test in ORDER if done[test] or test in required]
+    if done["increasing"] and done["decreasing"]:
+        tests = _with_hysteresis(tests, largest_hysteresis(points))
+    return tuple(tests)
+
+
+def _with_hysteresis(tests: Sequence[JudgedTest], found: Hysteresis | None) -> list[JudgedTest]:
+    """The way down is told with the difference to the way up; the tolerance alone judges both."""
+    if found is None:
+        return list(tests)
+    told = f"{found.words}; largest error"
+    return [replace(t, words=t.words.replace("largest error", told)) if t.test == "decreasing" else t for t in tests]
 
 
 def verdict_of(tests: Sequence[JudgedTest]) -> Verdict:
@@ -59,4 +69,6 @@ def _judged(test: str, points: Sequence[PointJudgement], required: bool, context
         return JudgedTest(test, required, "not tested", "not done", reasons=(missing,))
     rule = _RULES.get(test)
     judged = rule(points, required, context) if rule else load_trials.loads(test, points, required, context)
-    return judged if judged.limit_source else replace(judged, limit_source=limit_source(test, context.scheme))
+    if judged.limit_source or not (source := limit_source(test, context.scheme)):
+        return judged
+    return replace(judged, limit_source=source)

@@ -1,5 +1,6 @@
 """What a visit as a whole leaves open: flags that a person must look at, and notes that hold nothing back."""
 
+from api.metrology.hysteresis import hysteresis_note
 from api.metrology.judgement import Flag, PhaseJudgement
 from api.metrology.mass import METRIC, label_of
 from api.metrology.readings import Phase, Reading
@@ -125,7 +126,7 @@ def notes_of_visit(
 ) -> tuple[Flag, ...]:
     """Return what is worth saying and holds nothing back: units, counters, the app's own verdict, power cycle."""
     about = (*_units(sent, unit_lock_required), *_counters(sent), *_app_differs(sent, found, left), *_power_cycle(sent))
-    beside = (*_stood(sent), *_compared_alone(sent), *_clinical(found, left))
+    beside = (*_stood(sent), *_compared_alone(sent), *_clinical(found, left), *_hysteresis(found, left))
     return (*about, *identity_notes(sent), *beside)
 
 
@@ -162,6 +163,12 @@ def _switched(sent: Submission) -> list[Flag]:
                 said = f"The unit key leads to {label_of(unit)}: lock it to kilograms where the scale allows (C-03)."
                 return [Flag("unit-not-locked", said, {"unit": unit}, f"#/{name}/readings/{number}")]
     return []
+
+
+def _hysteresis(found: PhaseJudgement | None, left: PhaseJudgement | None) -> list[Flag]:
+    own = left if left is not found else None
+    phases = [(phase, name) for phase, name in ((found, "#/as_found"), (own, "#/as_left")) if phase is not None]
+    return [note for phase, name in phases for note in hysteresis_note(phase.points, name)]
 
 
 def _clinical(found: PhaseJudgement | None, left: PhaseJudgement | None) -> list[Flag]:
