@@ -170,6 +170,16 @@ def choices(need: Need, stock: Stock, most_pieces: int) -> Iterator[Counts]:
         yield from walk.choices(pieces)
 
 
+def can_be_made(need: Need, stock: Stock) -> tuple[Counts | None, bool]:
+    """Return the first choice for a need in the search's order, None where there is none, and whether the search ended."""
+    walk = _Walk(need, stock)
+    for pieces in range(sum(stock.counts) + 1):
+        found = next(walk.choices(pieces), None)
+        if found is not None or walk.ended:
+            return found, found is None
+    return None, False
+
+
 class _Walk:
     """Depth first through the counts of each nominal mass, the heaviest first, for a given number of pieces."""
 

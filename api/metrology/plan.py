@@ -40,7 +40,7 @@ def plan_of(facts: PlanFacts) -> Plan:
     top = top_load(
         facts.scale, facts.unit, facts.heaviest_used_kg, facts.safe_working_load_kg, Decimal(kind.dead_load_kg)
     )
-    points = _with_all_pieces(sheet, load_points(facts.scale, facts.as_found, facts.unit, top, kind.typical))
+    points = with_all_pieces(sheet, load_points(facts.scale, facts.as_found, facts.unit, top, kind.typical))
     if facts.magnet_zone:
         sheet.add("stop: magnet zone", MAGNET, fill=("decision",), cautions=("C-18",))
     before(sheet, kind)
@@ -62,7 +62,7 @@ def plan_of(facts: PlanFacts) -> Plan:
     )  # fmt: skip
 
 
-def _with_all_pieces(sheet: Sheet, points: tuple[LoadPoint, ...]) -> tuple[LoadPoint, ...]:
+def with_all_pieces(sheet: Sheet, points: tuple[LoadPoint, ...]) -> tuple[LoadPoint, ...]:
     """Where the set ends below the top load, all of it is placed once, so that as much as can be is proven."""
     if sheet.stock is None:
         return points

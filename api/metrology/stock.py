@@ -65,6 +65,16 @@ class Stock:
         """Return the codes of a choice, the heaviest pieces first."""
         return tuple(code for n, codes in zip(counts, self.codes, strict=True) for code in codes[:n])
 
+    def part(self, counts: Sequence[int]) -> "Stock":
+        """Return the stock of a choice alone: of each nominal mass the finest so many pieces, masses without any left out."""
+        held = [place for place, n in enumerate(counts) if n]
+        return Stock(
+            tuple(self.masses[place] for place in held),
+            tuple(self.codes[place][: counts[place]] for place in held),
+            tuple(self.bounds[place][: counts[place] + 1] for place in held),
+            self.unit_kg, self.bound_unit_kg, self.left_out,
+        )  # fmt: skip
+
     def kilograms(self, units: int) -> Decimal:
         """Return a nominal mass in kilograms, exact, without trailing zeros after the point."""
         return plain(EXACT.multiply(Decimal(units), self.unit_kg))
