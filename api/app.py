@@ -14,6 +14,7 @@ from api.routes.jobs import JOBS
 from api.routes.problems import PROBLEM_PAGES, answer_with_problems
 from api.routes.record import RECORD
 from api.routes.register import REGISTER
+from api.routes.rounds import ROUNDS
 from api.routes.site import SITE
 from api.settings import Settings
 from schemas.strict_json import MOST_BYTES
@@ -47,7 +48,7 @@ def create_app(settings: Settings) -> Flask:
     app.extensions["steelyard.engine"] = make_engine(settings.database_url)
     served = app.extensions["steelyard.served"] = Served()
     contract = app.extensions["steelyard.contract"] = make_contract(app)
-    for doors in (CALIBRATIONS, *REGISTER, DEVICES, RECORD, JOBS, CALCULATIONS):
+    for doors in (CALIBRATIONS, *REGISTER, DEVICES, RECORD, JOBS, CALCULATIONS, ROUNDS):
         contract.register_blueprint(doors)
     describe_records(contract)
     app.register_blueprint(UNKNOWN)

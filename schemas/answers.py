@@ -11,6 +11,7 @@ from api.records.job import Job
 from api.records.log import LogEntry
 from api.records.nearby import NearbyScale
 from api.records.plan import PlanRead
+from api.records.round import RoundAnswer
 from api.records.weighing import WeighingAnswer
 from schemas import quantities
 from schemas.wire_shape import Strict, wire_shape
@@ -23,6 +24,7 @@ NearbyScaleSchema = wire_shape(NearbyScale)
 LogEntrySchema = wire_shape(LogEntry)
 JobSchema = wire_shape(Job)
 WeighingSchema = wire_shape(WeighingAnswer)
+RoundSchema = wire_shape(RoundAnswer)
 CornersSchema = wire_shape(CornersAnswer)
 PlanReadSchema = wire_shape(PlanRead)
 

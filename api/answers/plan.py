@@ -23,6 +23,7 @@ from api.records.device import Device, DeviceModel
 from api.records.documents import document_of
 from api.records.place import Ward
 from api.records.plan import CautionText, NoPlan, PlanRead
+from api.records.weight import WeightSet
 
 # Default stages: as found in use, as left after an adjustment (HB 44 G-T.1 and G-T.2, mapped by our choice; R 76-1 3.5.2).
 STAGES: dict[str, tuple[Stage, Stage]] = {
@@ -39,7 +40,7 @@ def plan_for(connection: Connection, tag: str, *, on: date, weight_set: str | No
     device: Device = in_force(connection, "device", tag, on=on).record
     if device.state == "retired":
         raise NoPlan(f"{tag} is retired: it is not tested any more.", device=tag, state=device.state)
-    plan = plan_of(_facts(connection, device, on, weight_set))
+    plan = plan_of(facts_of(connection, device, on, weight_set))
     cautions = tuple(CautionText(code, CAUTIONS[code]) for code in plan.cautions)
     return PlanRead(digest_of_plan(plan), plan, cautions)
 
@@ -49,7 +50,8 @@ def digest_of_plan(plan: Plan) -> str:
     return digest_of(canonical_bytes(document_of(plan)))
 
 
-def _facts(connection: Connection, device: Device, on: date, weight_set: str | None) -> PlanFacts:
+def facts_of(connection: Connection, device: Device, on: date, weight_set: str | None = None) -> PlanFacts:
+    """Return what the register says of a device on a day that a plan is worked out from; `NoPlan` as `plan_for`."""
     model: DeviceModel = in_force(connection, "model", device.model, on=on).record
     ward: Ward = in_force(connection, "ward", device.ward, on=on).record
     policy = find_in_force(connection, "policy", POLICY, on=on)
@@ -80,21 +82,29 @@ def _schemes(connection: Connection, device: Device, on: date) -> tuple[Scheme, 
 
 
 def _pieces(connection: Connection, code: str, on: date) -> tuple[Piece, ...]:
-    """Return the pieces that are in a set that day, in use and not away, those without a certificate in force too."""
+    """Return the pieces of a set by its code; refuses one that is not known, and one of which nothing is in force."""
     held = find_in_force(connection, "weight set", code, on=on)
     if held is None:
         raise NoPlan(
             f"No weight set {code!r} is on the register on {on.isoformat()}. Name another, or none.", weight_set=code
         )
-    there = [m.piece for m in held.record.members if m.since <= on and (m.to is None or on <= m.to)]
-    active = [piece for piece in there if _is_active(find_in_force(connection, "weight", piece, on=on))]
-    pieces = tuple(pieces_on(connection, active, on).values())
+    pieces = pieces_in(connection, held.record, on)
     if not any(piece.certificate for piece in pieces):
         raise NoPlan(
             f"No piece of {code} has a certificate in force on {on.isoformat()}. Name another set, or another day.",
-            weight_set=code, on=on.isoformat(), pieces=str(len(there)),
+            weight_set=code, on=on.isoformat(), pieces=str(len(_members(held.record, on))),
         )  # fmt: skip
     return pieces
+
+
+def pieces_in(connection: Connection, held: WeightSet, on: date) -> tuple[Piece, ...]:
+    """Return the pieces that are in a set that day, in use and not away, those without a certificate in force too."""
+    active = [p for p in _members(held, on) if _is_active(find_in_force(connection, "weight", p, on=on))]
+    return tuple(pieces_on(connection, active, on).values())
+
+
+def _members(held: WeightSet, on: date) -> list[str]:
+    return [m.piece for m in held.members if m.since <= on and (m.to is None or on <= m.to)]
 
 
 def _is_active(weight: Any) -> bool:

@@ -7,7 +7,7 @@ import click
 
 from api.settings import WrongSetting
 
-HERE = ("demo", "serve", "work", "migrate", "submit", "check", "compute", "plan", "due", "register", "show")
+HERE = ("demo", "serve", "work", "migrate", "submit", "check", "compute", "plan", "weights", "due", "register", "show")
 COMMANDS = "steelyard.commands"
 
 

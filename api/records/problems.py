@@ -137,6 +137,11 @@ PROBLEMS: Final = (
         "Look at `facts`. Name another set or day, or leave the set out: the plan then tells its loads without pieces.",
     ),
     Problem(
+        "no-round", "The round names what is not on the register",
+        "A device, a weight set or the technician is not on the register on that day.",
+        "`facts` lists all of them at once. Correct the codes, or the day; nothing was worked out.",
+    ),
+    Problem(
         "bad-question", "The question cannot be answered as asked",
         "A query parameter is unknown, or its value is not of the right form.",
         "Look at `errors`: each names the parameter and what would be accepted.",

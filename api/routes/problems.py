@@ -22,7 +22,7 @@ PROBLEM_PAGES = "/problems/"
 
 STATUS = {
     "not-json": 400, "wrong-shape": 422, "content-differs": 409, "not-on-record": 404, "address-taken": 409,
-    "revision-differs": 412, "key-differs": 422, "reference-missing": 422, "no-address": 422, "no-plan": 422,
+    "revision-differs": 412, "key-differs": 422, "reference-missing": 422, "no-address": 422, "no-plan": 422, "no-round": 422,
     "bad-question": 422, "refused": 422,
     "nothing-to-compute-from": 422, "geometry-cannot-tell": 422,
     "not-found": 404, "method-not-allowed": 405,

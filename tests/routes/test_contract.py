@@ -17,6 +17,7 @@ from api.metrology.calculations.table import CALCULATIONS
 from api.records.problems import PROBLEMS
 from api.records.register import KINDS
 from api.routes.problems import STATUS
+from api.routes.rounds import EXAMPLE as ROUND
 from tests.doors import JSON, an_id, example, reading_of, send
 from tests.filled_record import EXAMPLES, TODAY
 
@@ -170,6 +171,10 @@ def questions_of(client: FlaskClient) -> dict[tuple[str, str], list[TestResponse
         ("/v1/changes", "get"): [client.get("/v1/changes?limit=1000"), client.get("/v1/changes?after=999999")],
         ("/v1/about", "get"): [client.get("/v1/about")],
         ("/v1/jobs", "post"): [job, client.post("/v1/jobs", json={"kind": "bake"})],
+        ("/v1/rounds:weights", "post"): [
+            client.post("/v1/rounds:weights", json=question)
+            for question in (ROUND, ROUND | {"largest_piece": {"value": "2", "unit": "kg"}}, ROUND | {"sets": ["X"]}, {})
+        ],
         ("/v1/jobs/{name}", "get"): [client.get(job.headers["Location"]), client.get("/v1/jobs/x")],
     }  # fmt: skip
     for kind in KINDS:

@@ -153,7 +153,7 @@ def test_every_door_that_takes_a_body_refuses_a_wrong_one_alike(
     before = rows(kept)
     unknown = "/v1/calculations/nothing-of-this-name"  # refuses any body by its address
     taking = [(a, m) for a, methods in addresses(app) for m in ("PUT", "POST") if m in methods and a != unknown]
-    assert len(taking) == 12 + len(CALCULATIONS)
+    assert len(taking) == 13 + len(CALCULATIONS)
 
     for address, method in taking:
         headers = {} if media_type is None else {"Content-Type": media_type}
