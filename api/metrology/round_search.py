@@ -5,11 +5,10 @@ for a finer one leaves mass, number and lifts as they are, and makes no load imp
 
 Proof. The counts are decided one nominal mass after the other, the heaviest first, every count being tried. A branch is left
 only where no choice in it can serve or be better: (1) a load cannot be made of what is decided and everything undecided,
-since taking more never makes a load impossible; (2) the mass of any choice in it is at least what is decided and what the
+since taking more never makes a load impossible (asked in sums of masses first, then with the error bounds); (2) the mass of any choice in it is at least what is decided and what the
 neediest load still lacks, that is its least sum less the greatest sum of decided pieces that does not exceed its greatest,
 and never less than the heaviest load; (3) the same for the number of pieces, as if all that is lacking were made of the
-heaviest undecided piece. A choice that is complete is looked at load by load, error bounds and all. So where the search
-comes to its end, the choices it returns are all those of least mass and then of fewest pieces.
+heaviest undecided piece. With nothing undecided (1) is whether the choice serves. So where the search comes to its end, the choices it returns are all those of least mass and then of fewest pieces.
 
 Complexity: at worst the product of the counts plus one. Sums of decided pieces are kept as one whole number a load, one bit a
 step of 1/8192 of the load: masses are rounded down to steps and windows widened by all that was rounded off, so (1) and (2)
@@ -31,6 +30,8 @@ EXACT_LOADS: Final = 12
 MOST_LOOKS: Final = 120_000
 # Choices with the same mass and number of pieces that are kept; beyond, only these are compared by their lifts.
 MOST_EQUALS: Final = 100
+# Choices remembered for each load.
+MOST_REMEMBERED: Final = 60
 _STEPS_OF_A_LOAD: Final = 8192
 
 
@@ -92,7 +93,8 @@ class _Search:
         self.seen = [_in_steps(need, stock) for need in needs]
         self.floor = max((need.low for need in needs), default=0)
         self.rest = [sum(n * m for n, m in _runs(stock, at)) for at in range(len(stock.masses) + 1)]
-        self.witnesses: list[list[Counts]] = [[] for _ in needs]
+        self.witnesses: list[list[int]] = [[] for _ in needs]
+        self.refuted: list[list[int]] = [[] for _ in needs]
         self.looks, self.least_left = 0, None if limit is None else self.rest[0] + 1
         self.cut = self.unsure = self.too_many = False
         self.best: tuple[int, int] = (self.rest[0] + 1, 0)
@@ -121,19 +123,32 @@ class _Search:
         return tuple(counts)
 
     def _serves(self, counts: Counts) -> bool:
-        """Whether every load can be made of a choice. What failed is asked first next time; choices found are remembered."""
-        part = None
+        """Whether every load can be made of a choice. Choices that made a load, and lots that could not, are remembered: what
+        holds a made choice makes it too, and what is within a lot that could not cannot either."""
+        lot, part = self._mask(counts), None
+        if any(lot & ~lacking == 0 for held in self.refuted for lacking in held):
+            return False
         for at, seen in enumerate(self.seen):
-            if any(all(a <= b for a, b in zip(w, counts, strict=True)) for w in self.witnesses[at]):
+            if any(made & ~lot == 0 for made in self.witnesses[at]):
                 continue
             part = part or self.stock.part(counts)
             found, ended = can_be_made(seen.need, part)
             self.unsure |= ended
             if found is None:
+                self.refuted[at].insert(0, lot)
+                del self.refuted[at][MOST_REMEMBERED:]
                 return False
             used = iter(found)
-            self.witnesses[at].append(tuple(next(used) if n else 0 for n in counts))
+            self.witnesses[at].insert(0, self._mask(tuple(next(used) if n else 0 for n in counts)))
+            del self.witnesses[at][MOST_REMEMBERED:]
         return True
+
+    def _mask(self, counts: Counts) -> int:
+        """A choice as one bit a piece, the finest of each mass first: one choice holds another where its bits do."""
+        mask = 0
+        for count, most in zip(counts, self.stock.counts, strict=True):
+            mask = mask << most | ((1 << count) - 1)
+        return mask
 
     def _keep(self, counts: Counts) -> None:
         worth = self.stock.mass_of(counts), sum(counts)
@@ -146,8 +161,7 @@ class _Search:
     def _from(self, place: int, taken: Counts, mass: int, pieces: int, sums: list[int]) -> None:
         """Try every count of one nominal mass, those first whose least total is least."""
         if place == len(self.stock.masses):
-            if self._serves(taken):
-                self._keep(taken)
+            self._keep(taken)
             return
         branches = sorted(self._branches(place, taken, mass, pieces, sums))
         for least, fewest, count, further in branches:
@@ -177,9 +191,15 @@ class _Search:
             lacking = self._lacking(place, count, further)
             if lacking is None:
                 continue
+            if (decided + lacking, 0) > self.best or not self._may_serve(place, (*taken, count)):
+                continue
             lacking = max(lacking, self.floor - decided)
             after = self.stock.masses[place + 1] if lacking > 0 and place + 1 < len(self.stock.masses) else 1
             yield decided + max(lacking, 0), pieces + count + (-(-max(lacking, 0) // after)), count, further
+
+    def _may_serve(self, place: int, taken: Counts) -> bool:
+        """Whether every load can be made of what is decided and everything undecided; nothing new where all are taken."""
+        return taken[-1] == self.stock.counts[place] or self._serves((*taken, *self.stock.counts[place + 1 :]))
 
     def _with(self, place: int, count: int, sums: list[int]) -> list[int]:
         return [
