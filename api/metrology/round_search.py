@@ -3,12 +3,14 @@
 A choice is one count for each nominal mass, the finest first (`stock` says why that is enough: the same exchange of a piece
 for a finer one leaves mass, number and lifts as they are, and makes no load impossible). So copies are never told apart.
 
-Proof. The counts are decided one nominal mass after the other, the heaviest first, every count being tried. A branch is left
-only where no choice in it can serve or be better: (1) a load cannot be made of what is decided and everything undecided,
-since taking more never makes a load impossible (asked in sums of masses first, then with the error bounds); (2) the mass of any choice in it is at least what is decided and what the
-neediest load still lacks, that is its least sum less the greatest sum of decided pieces that does not exceed its greatest,
-and never less than the heaviest load; (3) the same for the number of pieces, as if all that is lacking were made of the
-heaviest undecided piece. With nothing undecided (1) is whether the choice serves. So where the search comes to its end, the choices it returns are all those of least mass and then of fewest pieces.
+Proof. The counts are decided one nominal mass after the other, the heaviest first, every count being tried. A branch is
+left only where no choice in it can serve or be better: (1) a load cannot be made of what is decided and everything
+undecided, since taking more never makes a load impossible (asked in sums of masses first, then with the error bounds); (2)
+the mass of any choice in it is at least what is decided and what the neediest load still lacks, that is its least sum less
+the greatest sum of decided pieces that does not exceed its greatest, and never less than the heaviest load; (3) the same
+for the number of pieces, as if all that is lacking were made of the heaviest undecided piece. With nothing undecided (1) is
+whether the choice serves. So where the search comes to its end, the choices it returns are all those of least mass and then
+of fewest pieces.
 
 Complexity: at worst the product of the counts plus one. Sums of decided pieces are kept as one whole number a load, one bit a
 step of 1/8192 of the load: masses are rounded down to steps and windows widened by all that was rounded off, so (1) and (2)
@@ -79,12 +81,11 @@ def hardest(needs: Iterable[Need]) -> list[Need]:
 
     In an order of their own, so that the order in which they were asked changes nothing.
     """
-    asked = sorted({(n.high, n.low, n.limit) for n in needs}, reverse=True)
-    kept = [
-        a for a in asked
+    asked = {(n.high, n.low, n.limit): n for n in sorted(needs, key=lambda n: n.target_kg)}
+    return [
+        asked[a] for a in sorted(asked, reverse=True)
         if not any(b != a and a[1] <= b[1] and b[0] <= a[0] and b[2] <= a[2] for b in asked)
     ]  # fmt: skip
-    return [Need(low, high, high, limit) for high, low, limit in kept]
 
 
 class _Search:

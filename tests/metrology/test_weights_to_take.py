@@ -236,7 +236,9 @@ def test_no_scale_and_no_piece_take_nothing() -> None:
 
 
 def test_a_need_within_another_is_not_asked_twice() -> None:
-    wide, narrow, finer = Need(98, 100, 102, 9), Need(99, 100, 101, 9), Need(98, 100, 102, 3)
+    wide, narrow, finer = (
+        Need(low, 100, high, limit, kg("100")) for low, high, limit in ((98, 102, 9), (99, 101, 9), (98, 102, 3))
+    )
     assert [(n.low, n.high, n.limit) for n in hardest([wide, narrow, wide])] == [(99, 101, 9)]
     assert len(hardest([wide, narrow, finer])) == 2
 
