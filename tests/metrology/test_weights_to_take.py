@@ -270,3 +270,33 @@ def test_a_search_that_ends_early_states_what_no_lot_can_be_below_and_ends_the_s
 
 # 601 kg never above, 2 % below: 588.98 kg, of pieces in whole hectograms 589.0, which the search reaches.
 LIGHTEST_KNOWN = 5890
+
+
+def sums_of_a_lot(lot: Sequence[tuple[int, int]]) -> set[int]:
+    """Every sum of a lot given as pairs of count and mass, one piece after the other."""
+    sums = {0}
+    for count, mass in lot:
+        sums = {s + n * mass for s in sums for n in range(count + 1)}
+    return sums
+
+
+def test_twenty_four_pieces_and_twelve_loads_are_exact_against_every_lot() -> None:
+    held = ((5, 20), (4, 10), (5, 5), (5, 2), (5, 1))
+    targets = (1, 3, 8, 13, 17, 24, 33, 42, 51, 77, 90, 104)
+    windows = [(-(-98 * t // 100), 102 * t // 100) for t in targets]
+    best = min(
+        (sum(n * mass for n, (_, mass) in zip(lot, held, strict=True)), sum(lot))
+        for lot in product(*[range(count + 1) for count, _ in held])
+        if sum(n * mass for n, (_, mass) in zip(lot, held, strict=True)) >= windows[-1][0]
+        and _makes_all(sums_of_a_lot([(n, mass) for n, (_, mass) in zip(lot, held, strict=True)]), windows)
+    )
+
+    of = a_lot(*[str(mass) for count, mass in held for _ in range(count)], expanded=("0.000001",))
+    found = take([listed("A", *map(str, targets), tolerance="0.5")], of)
+
+    assert (len(of), len(targets), found.proven) == (24, 12, True)
+    assert (found.total_kg, len(found.pieces)) == best
+
+
+def _makes_all(sums: set[int], windows: Sequence[tuple[int, int]]) -> bool:
+    return all(any(low <= s <= high for s in sums) for low, high in windows)
