@@ -18,11 +18,11 @@ from api.metrology.corner_solver import (
     predicted,
     solve_corners,
 )
+from api.metrology.kinds_of_plan import PLAN_OF
 from api.metrology.least_squares import chi_square_limit
 from api.metrology.load_distributions import distributions_for
 from api.metrology.refusals import NothingToComputeFrom
 from api.metrology.rounding import on_the_wire, printed_uncertainty, rounded_like
-from api.metrology.typical_loads import typical_loads
 from api.metrology.uncertainty import budget_of
 from api.queries.calibrations import history_of
 from api.queries.register import find_in_force, in_force
@@ -129,7 +129,7 @@ class _Solved:
         """The heaviest typical load that the readings speak for: proven, else not above the load at the corners."""
         proven = proven_of(self.left)
         most = proven.to_kg if proven else Decimal(self.points[0]["nominal_kg"])
-        return max([load for load in typical_loads(self.left.kind) if load <= most], default=most)
+        return max([load for load in PLAN_OF[self.left.kind].typical if load <= most], default=most)
 
     def _assumptions(self) -> tuple[str, ...]:
         if self.supports != 4:

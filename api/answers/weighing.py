@@ -21,11 +21,11 @@ from api.metrology.claims import (
 from api.metrology.coverage_factors import coverage_factor
 from api.metrology.error_line import ErrorLine
 from api.metrology.judgement import ProvenRange
+from api.metrology.kinds_of_plan import PLAN_OF
 from api.metrology.least_squares import chi_square_limit
 from api.metrology.refusals import NothingToComputeFrom, Refusal
 from api.metrology.rounding import on_the_wire, printed_uncertainty, rounded_like
 from api.metrology.tolerance import loads_of_change
-from api.metrology.typical_loads import typical_loads
 from api.metrology.weighing_in_use import Behaviour, linear_bound, weighing_in_use
 from api.queries.calibrations import history_of
 from api.queries.register import in_force
@@ -124,7 +124,7 @@ class _Worth:
         if self.proven is None:
             return []
         low, high = self.proven.from_kg, self.proven.to_kg
-        inside = [load for load in typical_loads(self.left.kind) if low <= load <= high]
+        inside = [load for load in PLAN_OF[self.left.kind].typical if low <= load <= high]
         return inside or [Decimal(f"{float(low + high) / 2:.2g}")]
 
     def worth(self, load: Decimal, whole: bool) -> WeighingWorth:
