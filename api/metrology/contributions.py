@@ -76,6 +76,27 @@ def eccentricity(corners: Corners, indication_kg: Decimal) -> Contribution:
     return Contribution("eccentricity", corners.relative * float(size), "rectangular", corners.source, inputs=inputs)
 
 
+def of_substitutions(steps: int, d_kg: Decimal, spread: Spread | None) -> list[Contribution]:
+    """Return what the substitute loads under a load leave open: two readings a step, each rounded and repeating.
+
+    sqrt(2 k) times the rounding of a display and times s, k the steps: the readings of different steps are independent of
+    each other, unlike the errors of the weights, which add (GUM 5.1.2 and 5.2.2; the model is our own).
+    """
+    grown = math.sqrt(2 * steps)
+    inputs = (("k", Decimal(steps), "1"), ("d", d_kg, "kg"))
+    words = "sqrt(2 k) x d / (2 sqrt 3): two readings a substitution, own model after GUM 5.1.2"
+    rounded = Contribution(
+        "rounding in substitutions", grown * float(d_kg) / _SQRT12, "rectangular", words, inputs=inputs
+    )
+    if spread is None:
+        return [rounded]
+    again = f"sqrt(2 k) x s; {spread.source}"
+    return [rounded, Contribution(
+        "repeatability in substitutions", grown * spread.s_kg, "t", again, spread.degrees_of_freedom,
+        inputs=(("k", Decimal(steps), "1"),),
+    )]  # fmt: skip
+
+
 def centre_may_be_off(placed: Placed | None) -> bool:
     """Return whether the load's own place enters its budget: always, unless one body stood over the centre."""
     return placed != "one body centred"

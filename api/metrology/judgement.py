@@ -37,10 +37,14 @@ def flag_of(refusal: Refusal, pointer: str | None = None) -> Flag:
 
 @dataclass(frozen=True, slots=True)
 class ProvenRange:
-    """From which load to which load the readings support the verdict, in kilograms; beyond it nothing is claimed."""
+    """From which load to which load the readings support the verdict, in kilograms; beyond it nothing is claimed.
+
+    `directly_to_kg` is where pieces alone made the load; above it they stood on a substitute load.
+    """
 
     from_kg: Decimal
     to_kg: Decimal
+    directly_to_kg: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,7 +23,7 @@ from api.metrology.judgement import (
     flag_of,
 )  # fmt: skip
 from api.metrology.mass import EXACT
-from api.metrology.phase_context import PhaseContext, Worked, zeros_taken
+from api.metrology.phase_context import PhaseContext, Worked, readings_led_back_to, zeros_taken
 from api.metrology.point_judging import judge_point
 from api.metrology.policy import Policy
 from api.metrology.proven_range import proven_range
@@ -157,7 +157,7 @@ def _judge_phase(
     readings = [r for r in phase.readings if r.excluded is None]
     context = PhaseContext(
         case.scale, chosen, rule, worked, behaviour.spread, behaviour.corners, adjusted_before=span is not None,
-        zeros=zeros_taken(readings, case.scale, worked),
+        zeros=zeros_taken(readings, case.scale, worked), by_seq=readings_led_back_to(readings),
     )  # fmt: skip
     points = tuple(judge_point(reading, context) for reading in readings)
     tests = judge_tests(points, _required(case, phase is case.submission.as_left, repeat), context)
@@ -190,15 +190,20 @@ def _cap(case: Case, span: SpanLoad | None) -> Decimal | None:
 
 
 def _corners_of(phase: Phase, worked: Worked) -> Corners | None:
-    placed = [r for r in phase.readings if r.test == "eccentricity" and r.excluded is None]
+    placed = [r for r in phase.readings if r.test == "eccentricity" and _by_pieces(r)]
     return corners_of([(r.position or "", worked.nominal(r), r.indication.kg) for r in placed])
+
+
+def _by_pieces(reading: Reading) -> bool:
+    """A load on a substitute load is not the load its pieces say: how it behaves is not read from it."""
+    return reading.excluded is None and reading.substitution is None
 
 
 def _spread_of(phase: Phase, scale: Scale, worked: Worked) -> Spread | None:
     """Return the s pooled over the loads weighed often enough, or None where there is none (the tests say why)."""
     groups: dict[tuple[Decimal, str], list[Reading]] = defaultdict(list)
     for reading in phase.readings:
-        if reading.test == "repeatability" and reading.excluded is None:
+        if reading.test == "repeatability" and _by_pieces(reading):
             groups[worked.nominal(reading), reading.indication.unit].append(reading)
     enough = [group for group in groups.values() if len(group) >= LEAST_READINGS]
     try:
@@ -224,7 +229,7 @@ def _repeats(group: Sequence[Reading], scale: Scale) -> Repeats:
 # Reasons that say all there is to say: nothing for a person to look up or to mend.
 _PLAIN_REASONS = (
     "rounding-undecided", "empty-acceptance-zone", "no-change", "one-division", "too-much-added", "no-change-recorded",
-    "tare-entered",
+    "tare-entered", "too-many-substitutions", "substitution-share",
 )  # fmt: skip
 
 

@@ -35,12 +35,12 @@ class Worked:
     def nominal(self, reading: Reading) -> Decimal:
         """Return the nominal load in kg: of the pieces where all are known, else as the app declared it, else 0."""
         if not reading.pieces:
-            return _declared(reading)
+            return declared(reading)
         if reading.pieces not in self.nominals:
             try:
                 self.nominals[reading.pieces] = nominal_sum(reading.pieces, self.pieces)
             except NoReferenceValue:
-                return _declared(reading)
+                return declared(reading)
         return self.nominals[reading.pieces]
 
     def load(self, codes: tuple[str, ...]) -> ReferenceLoad | Refusal:
@@ -55,7 +55,10 @@ class Worked:
 
 @dataclass(slots=True)
 class PhaseContext:
-    """Everything that stays the same for the points of one phase."""
+    """Everything that stays the same for the points of one phase.
+
+    `by_seq` holds the phase's readings by number where one of them leads back to another.
+    """
 
     scale: Scale
     scheme: Scheme
@@ -65,6 +68,7 @@ class PhaseContext:
     corners: Corners | None
     adjusted_before: bool
     zeros: tuple[ZeroTaken, ...] = ()
+    by_seq: Mapping[int, Reading] = field(default_factory=dict)
     tolerances: dict[tuple[Range, Decimal], Tolerance | Refusal] = field(default_factory=dict)
     shared: dict[object, tuple[Contribution, ...]] = field(default_factory=dict)
     budgets: dict[object, Budget] = field(default_factory=dict)
@@ -72,7 +76,8 @@ class PhaseContext:
     checks: dict[object, WeightsCheck] = field(default_factory=dict)
 
 
-def _declared(reading: Reading) -> Decimal:
+def declared(reading: Reading) -> Decimal:
+    """Return the load in kilograms as the app declared it, 0 where it did not."""
     return reading.load.kg if reading.load is not None else ZERO
 
 
@@ -91,3 +96,10 @@ def _zero_error(reading: Reading, scale: Scale, worked: Worked) -> Decimal | Non
         return exact_indication(reading, scale) - load.reference_kg
     except Refusal:  # its own point says why
         return None
+
+
+def readings_led_back_to(readings: Sequence[Reading]) -> dict[int, Reading]:
+    """Return the readings of a phase by number where any of them stands on a substitute load, else nothing."""
+    if all(reading.substitution is None for reading in readings):
+        return {}
+    return {reading.seq: reading for reading in readings}

@@ -15,15 +15,15 @@ def budget_at(
     reading: Reading, load: ReferenceLoad, in_use: Range, context: PhaseContext, over: ChangeOver | None = None
 ) -> Budget:
     """Return the budget of one point; points that share load, range and placing share the arithmetic."""
-    off_centre = (
-        bool(load.pieces) and contributions.centre_may_be_off(placing_of(reading)) and context.corners is not None
-    )
-    exact = over and ("change-over", over.error_at_zero is not None or not load.pieces)
-    key = (load.pieces, in_use, reading.indication.kg if off_centre else None, exact)
+    off_centre = load.is_loaded and contributions.centre_may_be_off(placing_of(reading)) and context.corners is not None
+    exact = over and ("change-over", over.error_at_zero is not None or not load.is_loaded)
+    key = (load.key, in_use, reading.indication.kg if off_centre else None, exact)
     budget = context.budgets.get(key)
     if budget is None:
         shown = _change_over_parts(in_use, context, exact[1]) if exact else _display_parts(in_use, context)
         parts = [*shown, *_weight_parts(load, context)]
+        if load.substitutions:
+            parts += contributions.of_substitutions(load.substitutions, in_use.d_kg, context.spread)
         if off_centre and context.corners is not None:
             parts.append(contributions.eccentricity(context.corners, reading.indication.kg))
         budget = context.budgets[key] = budget_of(parts)
@@ -65,9 +65,10 @@ def _display_parts(in_use: Range, context: PhaseContext) -> tuple[Contribution, 
 
 
 def _weight_parts(load: ReferenceLoad, context: PhaseContext) -> tuple[Contribution, ...]:
-    if not load.pieces:
+    if not load.is_loaded:
         return ()
-    known = context.shared.get(load.pieces)
+    key = load.key
+    known = context.shared.get(key)
     if known is None:
-        known = context.shared[load.pieces] = contributions.of_the_weights(load, context.adjusted_before)
+        known = context.shared[key] = contributions.of_the_weights(load, context.adjusted_before)
     return known

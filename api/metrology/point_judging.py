@@ -7,13 +7,14 @@ from api.metrology.change_over import ChangeOver, exact_indication, zero_before
 from api.metrology.decision import DecisionRule, decide, probability_of_conformity
 from api.metrology.discrimination import change_of, judge_discrimination
 from api.metrology.judgement import Flag, PointJudgement, WeightsCheck, flag_of
-from api.metrology.phase_context import NO_LOAD, UNLOADED, PhaseContext
+from api.metrology.phase_context import NO_LOAD, UNLOADED, PhaseContext, declared
 from api.metrology.point_budget import budget_at, placing_of
 from api.metrology.readings import Reading
 from api.metrology.refusals import EmptyAcceptanceZone, NoReferenceValue, Refusal
 from api.metrology.return_to_zero import zero_change
 from api.metrology.scale import Range, beyond_display, display_range, grid_count, range_in_use
 from api.metrology.shift import Shift
+from api.metrology.substituted_load import substituted_load, substitution_reasons
 from api.metrology.tare import tare_reasons
 from api.metrology.tolerance import Tolerance, tolerance_at
 from api.metrology.verdict import Verdict
@@ -36,6 +37,7 @@ def judge_point(reading: Reading, context: PhaseContext) -> PointJudgement:
         reading.test in UNLOADED,
         reading.change_over_added and (reading.change_over_added, reading.seq),
         (reading.tare, reading.tare_entered) if reading.tare is not None else reading.test == "tare",
+        reading.substitution if reading.substitution is None else (reading.substitution, reading.before),
     )  # fmt: skip
     known = context.judged.get(same)
     if known is not None:
@@ -54,13 +56,15 @@ def _again(reading: Reading, known: PointJudgement) -> PointJudgement:
 def _judge_error(reading: Reading, context: PhaseContext) -> PointJudgement:
     reasons: list[Flag] = []
     load = _load_of(reading, context, reasons)
-    nominal = load.nominal_kg if load is not None else context.worked.nominal(reading)
+    nominal = load.nominal_kg if load is not None else _nominal_of_unknown(reading, context)
     _check_declared(reading, nominal, load, reasons)
     in_use = _range_of(reading, nominal, context, reasons)
     _check_display(reading, context, reasons)
     if reading.tare is not None or reading.test == "tare":
         reasons += tare_reasons(reading, nominal, context.scale)
     tolerance = _tolerance_of(in_use, nominal, context, reasons)
+    if load is not None and load.substitutions and in_use is not None:
+        reasons += substitution_reasons(reading, load, in_use, context)
     if load is None or in_use is None or tolerance is None:
         return PointJudgement(reading, nominal, in_use, load, None, tolerance, None, None, "undecided", tuple(reasons))
     over = _change_over_of(reading, load, context, reasons)
@@ -69,7 +73,7 @@ def _judge_error(reading: Reading, context: PhaseContext) -> PointJudgement:
     check = _weights_check(error, load, in_use, tolerance, context)
     if check is not None and check.outcome == "too coarse to decide it":
         reasons.append(too_coarse(load, tolerance, check.divisor))
-    elif context.scheme.name == "r76" and _rounding_hides_it(error, tolerance, in_use, bool(load.pieces), over):
+    elif context.scheme.name == "r76" and _rounding_hides_it(error, tolerance, in_use, load, over):
         reasons.append(_hidden_by_rounding(in_use))
     verdict: Verdict = "undecided" if reasons else _decided(error, tolerance, budget, context.rule, reasons)
     u, t = budget.combined, float(tolerance.kg)
@@ -79,6 +83,11 @@ def _judge_error(reading: Reading, context: PhaseContext) -> PointJudgement:
         reading, nominal, in_use, load, error, tolerance, budget, probability, verdict, tuple(reasons),
         weights_check=check, change_over=over,
     )  # fmt: skip
+
+
+def _nominal_of_unknown(reading: Reading, context: PhaseContext) -> Decimal:
+    """What is known of a load without a reference value; on a substitute load the pieces are only a part of it."""
+    return context.worked.nominal(reading) if reading.substitution is None else declared(reading)
 
 
 def _change_over_of(
@@ -139,6 +148,8 @@ def _zero_change(reading: Reading, in_use: Range, context: PhaseContext, reasons
 
 
 def _load_of(reading: Reading, context: PhaseContext, reasons: list[Flag]) -> ReferenceLoad | None:
+    if reading.substitution is not None:
+        return _on_a_substitute(reading, context, reasons)
     if not reading.pieces:
         if reading.load is None and reading.test not in UNLOADED:
             reasons.append(
@@ -155,6 +166,14 @@ def _load_of(reading: Reading, context: PhaseContext, reasons: list[Flag]) -> Re
         reasons.append(flag_of(known))
         return None
     return known
+
+
+def _on_a_substitute(reading: Reading, context: PhaseContext, reasons: list[Flag]) -> ReferenceLoad | None:
+    found = substituted_load(reading, context)
+    if isinstance(found, Flag):
+        reasons.append(found)
+        return None
+    return found
 
 
 def _check_declared(reading: Reading, nominal: Decimal, load: ReferenceLoad | None, reasons: list[Flag]) -> None:
@@ -213,11 +232,11 @@ def _weights_check(
     error: Decimal, load: ReferenceLoad, in_use: Range, tolerance: Tolerance, context: PhaseContext
 ) -> WeightsCheck | None:
     """Return how the weights were held against the tolerance, or None without weights; equal points share it."""
-    if not load.pieces:
+    if not load.is_loaded:
         return None
     divisor = context.worked.policy.weights_divisor
     outcome = weights_outcome(error, load, tolerance, divisor)
-    key = (load.pieces, in_use, outcome)
+    key = (load.key, in_use, outcome)
     if key not in context.checks:
         context.checks[key] = weights_check(load, tolerance, divisor, outcome)
     return context.checks[key]
@@ -232,14 +251,16 @@ def _decided(error: Decimal, tolerance: Tolerance, budget: Budget, rule: Decisio
 
 
 def _rounding_hides_it(
-    error: Decimal, tolerance: Tolerance, in_use: Range, loaded: bool, over: ChangeOver | None
+    error: Decimal, tolerance: Tolerance, in_use: Range, load: ReferenceLoad, over: ChangeOver | None
 ) -> bool:
     """R 76-1 3.5.3.2: above d = 0.2 e the rounding is removed first. A plain reading leaves half a d at zero and half at
     the load; it decides only where that changes nothing. Without a load the half at zero is all. A change-over point
-    removes the half at its load, one at zero the other."""
-    if in_use.d_kg * 5 <= in_use.e_kg or (over and (over.error_at_zero is not None or not loaded)):
+    removes the half at its load, one at zero the other. Each substitute load was balanced by two rounded readings."""
+    if in_use.d_kg * 5 <= in_use.e_kg:
         return False
-    hidden = in_use.d_kg if loaded and over is None else in_use.d_kg / 2
+    exact = over is not None and (over.error_at_zero is not None or not load.is_loaded)
+    halves = 0 if exact else 2 if load.is_loaded and over is None else 1
+    hidden = in_use.d_kg / 2 * (halves + 2 * load.substitutions)
     return abs(error) - hidden <= tolerance.kg < abs(error) + hidden
 
 

@@ -42,7 +42,20 @@ def proven_range(
             f"No load is proven: the span was adjusted at {high.normalize():f} kg, below every load that counts.",
         )
     capped = " (not above the load at which the span was adjusted)" if high != run[-1] else ""
-    return ProvenRange(low, high), f"Proven from {low.normalize():f} to {high.normalize():f} kg{capped}."
+    said = f"Proven from {low.normalize():f} to {high.normalize():f} kg{capped}"
+    direct = _directly_to(points, high)
+    if direct is None:
+        return ProvenRange(low, high), f"{said}."
+    return ProvenRange(low, high, direct), f"{said}: directly to {direct.normalize():f} kg, above it by substitution."
+
+
+def _directly_to(points: Sequence[PointJudgement], high_kg: Decimal) -> Decimal | None:
+    """The highest load that pieces alone made within the proven range; None where they made all of it."""
+    if not any(p.load is not None and p.load.substitutions for p in points):
+        return None
+    by_pieces = [p.nominal_kg for p in points if p.load is not None and not p.load.substitutions and _counts(p)]
+    direct = max((load for load in by_pieces if load <= high_kg), default=Decimal(0))
+    return direct if direct < high_kg else None
 
 
 def _takes_away(test: JudgedTest) -> bool:

@@ -16,6 +16,8 @@ class Reading:
     `change_over_added` is what was added to the load until the display went one step up. `tare` is what the tare device
     had balanced out, `tare_entered` says that its value was typed and not weighed; the load is then the net load.
     `minutes` counts from when the load was placed: until this reading (creep), until it was taken off (return to zero).
+    `substitution` is the number of the earlier reading whose load a substitute load stands for; the pieces stand on top
+    of it, and `before` is what the substitute load alone showed.
     """
 
     seq: Whole
@@ -34,6 +36,7 @@ class Reading:
     tare: Mass | None = None
     tare_entered: bool | None = None
     minutes: Minutes | None = None
+    substitution: Whole | None = None
     excluded: Line | None = None
     remark: Note | None = None
 

@@ -53,6 +53,7 @@ class ReferenceLoad:
 
     The error bound is the sum of what each piece may be off: the U of its certificate, or its class limit where marked
     values are the reference. `limit_kg` is the sum of the class limits, which bounds the density and so the buoyancy.
+    `substitutions` counts the substitute loads under the pieces, `unbalanced_kg` by how much those did not balance.
     """
 
     pieces: tuple[str, ...]
@@ -67,6 +68,18 @@ class ReferenceLoad:
     limit_kg: Decimal = Decimal(0)
     drift_factor: Decimal = Decimal(0)
     by_certificate: bool = True
+    substitutions: int = 0
+    unbalanced_kg: Decimal = Decimal(0)
+
+    @property
+    def is_loaded(self) -> bool:
+        """Whether anything stands on the scale: pieces, or a substitute load."""
+        return bool(self.pieces) or self.substitutions > 0
+
+    @property
+    def key(self) -> object:
+        """What tells a load from others: its pieces, or all of it where it was built by substitution."""
+        return self if self.substitutions else self.pieces
 
     @property
     def bound_symbol(self) -> str:

@@ -29,7 +29,9 @@ def loads_in_words(points: Sequence[PointJudgement]) -> str:
     """Return how many loads were placed, from which to which, in kilograms."""
     loads = [p.nominal_kg for p in points]
     spread = plain(max(loads)) if min(loads) == max(loads) else f"{plain(min(loads))} to {plain(max(loads))}"
-    return f"{counted(len(points), 'load')}, {spread} kg"
+    substituted = sum(1 for p in points if p.load is not None and p.load.substitutions)
+    by_substitution = f", {substituted} of them by substitution" if substituted else ""
+    return f"{counted(len(points), 'load')}, {spread} kg{by_substitution}"
 
 
 def reasons_of(points: Sequence[PointJudgement]) -> tuple[Flag, ...]:

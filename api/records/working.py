@@ -120,6 +120,8 @@ def _phase(phase: PhaseJudgement, shared: Shared) -> dict[str, Any]:
         document["scheme"]["house_rule"] = scheme.house.code
     if phase.proven is not None:
         document["proven"] = {"from_kg": f"{phase.proven.from_kg:f}", "to_kg": f"{phase.proven.to_kg:f}"}
+        if phase.proven.directly_to_kg is not None:
+            document["proven"]["directly_to_kg"] = f"{phase.proven.directly_to_kg:f}"
     if phase.clinical is not None:
         document["clinical"] = _clinical(phase.clinical)
     return document

@@ -159,11 +159,14 @@ def _range(r: Range) -> dict[str, Any]:
 
 
 def _load(load: ReferenceLoad) -> dict[str, Any]:
-    return {
+    document: dict[str, Any] = {
         "reference_kg": f"{load.reference_kg:f}",
         "error_bound_kg": f"{load.error_bound_kg:f}",
         "pieces": list(load.pieces),
     }
+    if load.substitutions:
+        document |= {"substitutions": load.substitutions, "unbalanced_kg": f"{load.unbalanced_kg:f}"}
+    return document
 
 
 def _weights_check(check: WeightsCheck) -> dict[str, Any]:

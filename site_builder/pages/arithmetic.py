@@ -19,6 +19,7 @@ from site_builder.text import (
     as_printed,
     as_shown,
     capital,
+    counted,
     in_unit,
     kilograms,
     number,
@@ -72,6 +73,9 @@ def _lines(key: str, phase: dict[str, Any], point: dict[str, Any], judged: dict[
         told += change(point, unit)
     if point.get("reference_kg") is not None:
         told.append(("reference", _pieces(point, judged, unit), kilograms(point["reference_kg"], unit)))
+    if point.get("substitutions"):
+        told.append(("of it unbalanced", "what the substitute loads showed beside the load they stand for",
+                     kilograms(point["unbalanced_kg"], unit, signed=True)))  # fmt: skip
     if point.get("change_over"):
         told += change_over(point["change_over"], unit)
     if point.get("error_kg") is not None:
@@ -105,13 +109,16 @@ def _range_mass(in_use: dict[str, Any], field: str) -> str:
 def _nominal_words(point: dict[str, Any]) -> str:
     placed = f", {point['placed']}" if point.get("placed") else ""
     net = f", net of a tare of {as_shown(point['tare'])}" if point.get("tare") else ""
-    return f"{'sum of the marked values of the pieces' if point.get('pieces') else 'no load'}{net}{placed}"
+    steps = point.get("substitutions")
+    below = f"{counted(steps, 'substitute load')} under " if steps else ""
+    made_of = "sum of the marked values of the pieces" if point.get("pieces") else "no pieces" if steps else "no load"
+    return f"{below}{made_of}{net}{placed}"
 
 
 def _pieces(point: dict[str, Any], judged: dict[str, Any], unit: str) -> Child:
     known = {w["piece"]: w for w in judged.get("weights", [])}
     if not point.get("pieces"):
-        return "nothing on the scale"
+        return "a substitute load alone" if point.get("substitutions") else "nothing on the scale"
     by_source: dict[str, list[Child]] = {}
     for code in point["pieces"]:
         piece = known.get(code, {})

@@ -80,6 +80,9 @@ def _remarks(reading: dict[str, Any]) -> Child:
         if reading.get("tare")
         else None,
         f"{number(reading['minutes'])} minutes under load" if reading.get("minutes") is not None else None,
+        f"on a substitute load balanced against reading {number(reading['substitution'])}"
+        if reading.get("substitution") is not None
+        else None,
         f"does not count: {reading['excluded']}" if reading.get("excluded") else None,
         reading.get("remark"),
     ]
