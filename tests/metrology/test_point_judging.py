@@ -11,6 +11,7 @@ import pytest
 
 from api.metrology.adjustment import least_span_load, span_load
 from api.metrology.judgement import PointJudgement
+from api.metrology.judging import judge
 from api.metrology.mass import mass
 from api.metrology.policy import STARTING
 from api.metrology.readings import Reading
@@ -504,3 +505,16 @@ def test_all_that_is_wrong_with_a_reading_is_told_at_once() -> None:
     point = the_point(a_reading("increasing", "320.05", (*stack(320), "X9")))
 
     assert codes_of(point.reasons) == ["no-reference-value", "over-capacity", "off-grid"]
+
+
+@pytest.mark.parametrize("shown", ["160.0", "160.05"])
+def test_the_same_indication_of_the_same_load_is_judged_like_the_first_in_everything(shown: str) -> None:
+    """It is worked out once; what came out, the reasons included, belongs to each."""
+    first = replace(a_reading("repeatability", shown, stack(160)), seq=1)
+    again = replace(first, seq=2)
+
+    found = judge(a_case(a_visit([first, again]))).as_found
+
+    assert found is not None
+    assert found.points[0].error_kg is not None
+    assert found.points[1] == replace(found.points[0], reading=again)
