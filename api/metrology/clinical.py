@@ -18,6 +18,7 @@ from api.metrology.words_of_tests import counted, plain
 # The tests whose readings weigh a load as the ward does.
 AS_WEIGHED: Final = (
     "increasing", "decreasing", "repeatability", "first loading", "eccentricity", "rolling load", "tare", "power cycle",
+    "difference",
 )  # fmt: skip
 # Reasons that leave a verdict open and the error good: the answer is made with U, which holds them.
 _ERROR_IS_GOOD: Final = frozenset({"rounding-undecided", "empty-acceptance-zone", "weights-too-coarse"})

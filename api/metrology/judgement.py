@@ -9,6 +9,7 @@ from api.metrology.budget import Budget
 from api.metrology.change_over import ChangeOver
 from api.metrology.clinical_need import ClinicalStatement
 from api.metrology.decision import DecisionRule
+from api.metrology.difference import Difference
 from api.metrology.mass import Mass
 from api.metrology.policy import Policy
 from api.metrology.readings import Reading
@@ -140,6 +141,7 @@ class JudgedTest:
     limit_is: Literal["at most", "at least"] = "at most"
     limit_source: str = ""
     loads: tuple[OneLoad, ...] = ()
+    differences: tuple[Difference, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

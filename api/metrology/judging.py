@@ -158,6 +158,7 @@ def _judge_phase(
     context = PhaseContext(
         case.scale, chosen, rule, worked, behaviour.spread, behaviour.corners, adjusted_before=span is not None,
         zeros=zeros_taken(readings, case.scale, worked), by_seq=readings_led_back_to(readings),
+        clinical=case.clinical,
     )  # fmt: skip
     points = tuple(judge_point(reading, context) for reading in readings)
     tests = judge_tests(points, _required(case, phase is case.submission.as_left, repeat), context)

@@ -6,6 +6,7 @@ from decimal import Decimal
 
 from api.metrology.budget import Budget, Contribution
 from api.metrology.change_over import ZeroTaken, exact_indication
+from api.metrology.clinical_need import ClinicalNeed
 from api.metrology.contributions import Corners
 from api.metrology.decision import DecisionRule
 from api.metrology.judgement import PointJudgement, WeightsCheck
@@ -69,6 +70,7 @@ class PhaseContext:
     adjusted_before: bool
     zeros: tuple[ZeroTaken, ...] = ()
     by_seq: Mapping[int, Reading] = field(default_factory=dict)
+    clinical: ClinicalNeed | None = None
     tolerances: dict[tuple[Range, Decimal], Tolerance | Refusal] = field(default_factory=dict)
     shared: dict[object, tuple[Contribution, ...]] = field(default_factory=dict)
     budgets: dict[object, Budget] = field(default_factory=dict)

@@ -17,7 +17,8 @@ class Reading:
     had balanced out, `tare_entered` says that its value was typed and not weighed; the load is then the net load.
     `minutes` counts from when the load was placed: until this reading (creep), until it was taken off (return to zero).
     `substitution` is the number of the earlier reading whose load a substitute load stands for; the pieces stand on top
-    of it, and `before` is what the substitute load alone showed.
+    of it, and `before` is what the substitute load alone showed. `base` is the number of the reading of the base load to
+    which pieces were then added (difference).
     """
 
     seq: Whole
@@ -37,6 +38,7 @@ class Reading:
     tare_entered: bool | None = None
     minutes: Minutes | None = None
     substitution: Whole | None = None
+    base: Whole | None = None
     excluded: Line | None = None
     remark: Note | None = None
 

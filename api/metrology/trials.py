@@ -10,6 +10,7 @@ from dataclasses import replace
 
 from api.metrology import load_trials, range_trials
 from api.metrology.creep import creep
+from api.metrology.difference_trial import difference
 from api.metrology.hysteresis import Hysteresis, largest_hysteresis
 from api.metrology.judgement import Flag, JudgedTest, PointJudgement
 from api.metrology.limit_sources import limit_source
@@ -31,6 +32,7 @@ _RULES: dict[str, Callable[[Sequence[PointJudgement], bool, PhaseContext], Judge
     "creep": creep,
     "rolling load": load_trials.rolling_load,
     "tare": load_trials.tare,
+    "difference": difference,
     "unit switch": load_trials.unit_switch,
 }
 

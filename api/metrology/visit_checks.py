@@ -173,12 +173,24 @@ def _hysteresis(found: PhaseJudgement | None, left: PhaseJudgement | None) -> li
 
 def _clinical(found: PhaseJudgement | None, left: PhaseJudgement | None) -> list[Flag]:
     """The ward's own requirement is told beside the verdict: a note, for it holds nothing back."""
+    own = left if left is not found else None
+    phases = [(phase, name) for phase, name in ((found, "as_found"), (own, "as_left")) if phase is not None]
+    return [note for phase, name in phases for note in _need_of_a_phase(phase, name)]
+
+
+def _need_of_a_phase(phase: PhaseJudgement, name: str) -> list[Flag]:
+    stated, when = phase.clinical, name.replace("_", " ")
+    if stated is None:
+        return []
     notes = []
-    for name, phase in (("as_found", found), ("as_left", left if left is not found else None)):
-        stated = phase.clinical if phase else None
-        if stated is not None and stated.answer == "not met":
-            said = f"What ward {stated.ward} needs was not met {name.replace('_', ' ')}: {stated.words}"
-            notes.append(Flag("clinical-need-not-met", said, {"ward": stated.ward}, f"#/{name}"))
+    if stated.answer == "not met":
+        said = f"What ward {stated.ward} needs was not met {when}: {stated.words}"
+        notes.append(Flag("clinical-need-not-met", said, {"ward": stated.ward}, f"#/{name}"))
+    missed = [d for test in phase.tests for d in test.differences if d.answer == "not met"]
+    if missed:
+        seqs = ", ".join(str(d.seq) for d in missed)
+        said = f"A difference of two weights was off by more than ward {stated.ward} can bear {when}: reading {seqs}."
+        notes.append(Flag("difference-need-not-met", said, {"ward": stated.ward, "readings": seqs}, f"#/{name}"))
     return notes
 
 

@@ -11,6 +11,7 @@ from decimal import Decimal
 from typing import Any
 
 from api.metrology.clinical_need import ClinicalStatement
+from api.metrology.difference import Difference
 from api.metrology.judgement import (
     Flag,
     JudgedTest,
@@ -21,7 +22,7 @@ from api.metrology.judgement import (
 from api.metrology.policy import Policy
 from api.metrology.weights import Piece, PieceShare
 from api.records.documents import document_of
-from api.records.working_of_points import LIST_OF, SHARED, Shared, point_document
+from api.records.working_of_points import LIST_OF, SHARED, Shared, budget_document, point_document
 
 VERSION = "judgement/2"
 # The numbers of the policy that a verdict may hang on; those of the span stand with the span.
@@ -114,7 +115,7 @@ def _phase(phase: PhaseJudgement, shared: Shared) -> dict[str, Any]:
         "reasons": list(phase.reasons),
         "proven_words": phase.proven_words,
         "points": [point_document(point, rule, shared) for point in phase.points],
-        "tests": [_test(test) for test in phase.tests],
+        "tests": [_test(test, shared) for test in phase.tests],
     }  # fmt: skip
     if scheme.house is not None:
         document["scheme"]["house_rule"] = scheme.house.code
@@ -134,7 +135,7 @@ def _clinical(stated: ClinicalStatement) -> dict[str, Any]:
     return document | {name: f"{value:f}" for name, value in numbers.items() if value is not None}
 
 
-def _test(test: JudgedTest) -> dict[str, Any]:
+def _test(test: JudgedTest, shared: Shared) -> dict[str, Any]:
     document: dict[str, Any] = {
         "test": test.test,
         "required": test.required,
@@ -151,6 +152,23 @@ def _test(test: JudgedTest) -> dict[str, Any]:
         document["limit_source"] = test.limit_source
     if test.loads:
         document["loads"] = [_one_load(load) for load in test.loads]
+    if test.differences:
+        document["differences"] = [_difference(one, shared) for one in test.differences]
+    return document
+
+
+def _difference(one: Difference, shared: Shared) -> dict[str, Any]:
+    document: dict[str, Any] = {
+        "seq": one.seq,
+        "base_seq": one.base_seq,
+        "base_kg": f"{one.base_kg:f}",
+        "added_kg": f"{one.added_kg:f}",
+        "seen_kg": f"{one.seen_kg:f}",
+        "error_kg": f"{one.error_kg:f}",
+        **budget_document(one.budget, shared),
+    }
+    if one.limit_kg is not None:
+        document |= {"limit_kg": f"{one.limit_kg:f}", "answer": one.answer}
     return document
 
 

@@ -73,7 +73,7 @@ def point_document(point: PointJudgement, rule: DecisionRule, shared: Shared) ->
     document = _reading(point) | _held_against(point, shared)
     if point.error_kg is not None and point.budget is not None:
         document["error_kg"] = f"{point.error_kg:f}"
-        document["budget"] = shared.place_of("budgets", point.budget, lambda budget: _budget(budget, shared))
+        document["budget"] = shared.place_of("budgets", point.budget, lambda budget: budget_document(budget, shared))
         if point.tolerance is not None and rule.guard_ratio:
             document["limits"] = _limits(limits_of(point.tolerance.kg, point.budget.printed, rule), rule)
     if point.probability is not None:
@@ -187,7 +187,8 @@ def _tolerance(tolerance: Tolerance) -> dict[str, Any]:
     }
 
 
-def _budget(budget: Budget, shared: Shared) -> dict[str, Any]:
+def budget_document(budget: Budget, shared: Shared) -> dict[str, Any]:
+    """Return a budget as it is kept, its contributions by their places in their list."""
     return {
         "u_kg": budget.combined,
         "degrees_of_freedom": _degrees(budget.effective_degrees_of_freedom),

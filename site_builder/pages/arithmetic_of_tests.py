@@ -7,7 +7,7 @@ from site_builder.beam import verdict
 from site_builder.markup import Html, join
 from site_builder.pages.measurement import limit_of, measured_of
 from site_builder.pages.tables import Line, lines, unfold
-from site_builder.text import capital, counted, in_unit, kilograms, number
+from site_builder.text import UNIT_SPACE, as_printed, capital, counted, in_unit, kilograms, number
 
 
 def tests(phase: dict[str, Any], unit: str) -> list[Html]:
@@ -15,14 +15,16 @@ def tests(phase: dict[str, Any], unit: str) -> list[Html]:
     return [
         unfold(join(f"{capital(t['test'])}, as a test ", verdict(t["verdict"])), lines(_lines(t, unit)))
         for t in phase["tests"]
-        if t.get("limit_source")
+        if t.get("limit_source") or t.get("differences")
     ]
 
 
 def _lines(test: dict[str, Any], unit: str) -> list[Line]:
     told: list[Line] = [_load(load, unit) for load in test.get("loads", [])]
+    told += [line for one in test.get("differences", []) for line in _difference(one, unit)]
     told.append(("measured", test["words"], measured_of(test, unit)))
-    told.append(("limit", test["limit_source"], limit_of(test, unit)))
+    if test.get("limit_source"):
+        told.append(("limit", test["limit_source"], limit_of(test, unit)))
     return told + [("because", capital(reason["sentence"]), None) for reason in test["reasons"]]
 
 
@@ -34,3 +36,17 @@ def _load(load: dict[str, Any], unit: str) -> Line:
         sign = "≤" if Decimal(load["range_kg"]) <= Decimal(load["limit_kg"]) else ">"
         how += f"; {spread} {sign} limit {number(in_unit(load['limit_kg'], unit))}, {load['limit_counted']}"
     return f"range at {kilograms(load['nominal_kg'], unit)}", how, kilograms(load["range_kg"], unit)
+
+
+def _difference(one: dict[str, Any], unit: str) -> list[Line]:
+    """What was added to a base load against what was shown of it; the ward's own limit where it has one."""
+    seen, added = (kilograms(one[name], unit) for name in ("seen_kg", "added_kg"))
+    how = (
+        f"{seen} shown − {added} added to {kilograms(one['base_kg'], unit)}, reading {one['seq']} − reading "
+        f"{one['base_seq']}; U = {as_printed(one['printed_kg'], unit)}{UNIT_SPACE}{unit}, zero and the base load cancel"
+    )
+    told: list[Line] = [(f"difference of {added}", how, kilograms(one["error_kg"], unit, signed=True))]
+    if one.get("limit_kg") is not None:
+        limit = f"±{kilograms(one['limit_kg'], unit)}, beside the tolerance: {one['answer']}"
+        told.append(("the ward's limit", limit, None))
+    return told

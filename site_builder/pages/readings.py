@@ -83,6 +83,7 @@ def _remarks(reading: dict[str, Any]) -> Child:
         f"on a substitute load balanced against reading {number(reading['substitution'])}"
         if reading.get("substitution") is not None
         else None,
+        f"added to the base load of reading {number(reading['base'])}" if reading.get("base") is not None else None,
         f"does not count: {reading['excluded']}" if reading.get("excluded") else None,
         reading.get("remark"),
     ]

@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from api.metrology.clinical_need import ClinicalNeed
 from api.metrology.judgement import Judgement, PhaseJudgement, PointJudgement
 from api.metrology.judging import judge
 from api.metrology.policy import STARTING
@@ -56,7 +57,24 @@ def degrees_read(of: dict[str, Any]) -> float:
     return math.inf if of["degrees_of_freedom"] == "infinite" else float(of["degrees_of_freedom"])
 
 
+def a_visit_of_every_test() -> Judgement:
+    """Return a visit with change-over points, tare, creep, zero after the load, a substitute load and a difference."""
+    pieces = ("100.0", "20.0")
+    special = [
+        a_reading("increasing", "100.0", "100.0", change_over_added=kg("0.04")),
+        a_reading("increasing", "100.0", "200.1", substitution=13, before=kg("100.1")),
+        a_reading("tare", "100.0", "100.1", tare=kg("20.0")),
+        *(a_reading("creep", "200.0", "200.0", minutes=minutes) for minutes in (0, 15, 30)),
+        a_reading("return to zero", "0", "0.1", minutes=30),
+        a_reading("difference", "100.0", "100.0"),
+        replace(a_reading("difference", "100.0", "120.1", base=20), pieces=pieces),
+    ]
+    need = ClinicalNeed("QG-DIA", Decimal("0.05"), None, "ward agreement")
+    return judge(replace(a_case(a_submission([*sound_readings(), *special])), clinical=need))
+
+
 VISITS = {
+    "every test": a_visit_of_every_test(),
     "adjusted": an_adjusted_judgement(),
     "fine display by R 76": judge(a_case(a_submission(sound_readings()), "r76", FINE)),
     "four zones": judge(
@@ -364,3 +382,24 @@ def test_a_point_without_a_reference_value_still_names_its_pieces() -> None:
         False,
         False,
     )
+
+
+def test_what_the_special_tests_measured_reads_back() -> None:
+    working = read_working(stored(VISITS["every test"]))["as_found"]
+    points = {p["seq"]: p for p in working["points"] if p["seq"] > 12}
+    tests = {t["test"]: t for t in working["tests"]}
+
+    assert points[13]["change_over"] == {
+        "added": {"value": "0.04", "unit": "kg"}, "point_kg": "100.01", "error_kg": "0.01",
+    }  # fmt: skip
+    assert (points[14]["substitutions"], points[14]["reference_kg"], points[14]["unbalanced_kg"]) == (1, "200.1", "0.1")
+    assert points[15]["tare"] == {"value": "20.0", "unit": "kg"}
+    assert [points[seq]["minutes"] for seq in (16, 17, 18)] == [0, 15, 30]
+    assert points[19]["zero_shift"]["kg"] == "0.1"
+    assert points[19]["zero_shift"]["source"].endswith("T.N.4.5.3")
+    (one,) = tests["difference"]["differences"]
+    assert (one["base_seq"], one["seq"], one["added_kg"], one["error_kg"]) == (20, 21, "20.0", "0.1")
+    assert (one["limit_kg"], one["answer"]) == ("0.05", "not met")
+    assert one["contributions"]
+    assert working["clinical"]["answer"] == "not met"
+    assert tests["creep"]["limit_source"].startswith("NIST HB 44 (2026) section 2.20 T.N.4.5.1")

@@ -1,0 +1,73 @@
+"""The pages of a visit with creep, tare, change-over points, a substitute load and a difference: words, limits, sources."""
+
+import re
+from html import unescape
+from typing import Any
+
+from api.records.device import DeviceModel
+from api.records.documents import document_of, record_from
+from api.records.working import read_working
+from site_builder.pages.arithmetic import arithmetic
+from site_builder.pages.measurement import results
+from site_builder.pages.readings import readings
+from tests.records.test_working import VISITS, stored
+from tests.site_builder.samples import MODELS
+
+WORKING = read_working(stored(VISITS["every test"]))
+PHASE = VISITS["every test"].as_found
+
+
+def words(page: str) -> str:
+    return " ".join(unescape(re.sub(r"<[^>]+>", " ", page)).replace("\u00a0", " ").replace("\u2212", "-").split())
+
+
+def drawn() -> str:
+    return words(results("as_found", "Results", WORKING["as_found"], "kg", None))
+
+
+def sent() -> dict[str, Any]:
+    assert PHASE is not None
+    return {"as_found": {"readings": [document_of(point.reading) for point in PHASE.points]}}
+
+
+def test_every_special_test_prints_its_words_and_where_its_limit_is_from() -> None:
+    said = drawn()
+
+    assert "3 readings of 200 kg left alone; largest change. Limit: NIST HB 44 (2026) section 2.20 T.N.4.5.1" in said
+    assert "Zero read 1 time after 30 minutes under load; largest change. Limit: 0.5 e: NIST HB 44 (2026)" in said
+    assert (
+        "1 load, 100 kg net, after a tare of 20.0 kg; largest error. Limit: NIST HB 44 (2026) section 2.20 T.N.2.1"
+        in said
+    )
+    assert "1 difference of 20 kg, the ward's limit of 0.05 kg not met; largest error of a difference" in said
+
+
+def test_what_the_ward_needs_stands_after_the_tests() -> None:
+    assert "What ward QG-DIA needs: not met. The ward's limit at " in drawn()
+
+
+def test_the_arithmetic_leads_through_change_over_substitution_and_difference() -> None:
+    said = words(arithmetic(WORKING, "kg"))
+
+    assert "0.04 kg" in said
+    assert "1 substitute load under sum of the marked values of the pieces 200 kg" in said
+    assert "of it unbalanced what the substitute loads showed beside the load they stand for +0.1 kg" in said
+    assert "20.1 kg shown - 20 kg added to 100 kg, reading 21 - reading 20; U = " in said
+    assert "the ward's limit ±0.05 kg, beside the tolerance: not met" in said
+    assert "sum of the marked values of the pieces, net of a tare of 20.0 kg" in said
+
+
+def test_the_readings_say_what_was_sent_of_each_special_test() -> None:
+    said = words(readings(sent()))
+
+    assert "went one step up when 0.04 kg was added" in said
+    assert "net of a tare of 20.0 kg" in said
+    assert "15 minutes under load" in said
+    assert "on a substitute load balanced against reading 13" in said
+    assert "added to the base load of reading 20" in said
+
+
+def test_a_model_may_carry_its_additive_tare() -> None:
+    model = record_from(DeviceModel, {**MODELS["M-COL"], "additive_tare": {"value": "500", "unit": "g"}})
+
+    assert f"{model.as_scale().additive_tare_kg:f}" == "0.500"
