@@ -145,10 +145,29 @@ class JudgedTest:
 
 
 @dataclass(frozen=True, slots=True)
+class MinimumWeightFound:
+    """The smallest net load for which a balance is good enough, and what it was found from; masses in kilograms.
+
+    `by_division` says that the rounding of the display counted and not s; `enough`, that the rule's number of weighings
+    was made.
+    """
+
+    weight_kg: Decimal
+    s_kg: Decimal
+    d_kg: Decimal
+    load_kg: Decimal
+    weighings: int
+    by_division: bool
+    enough: bool
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
 class PhaseJudgement:
     """As found or as left: scheme and rule, every point and test, the verdict, and the proven range.
 
-    `clinical` says beside it whether the ward's own requirement is met, None where the ward has none.
+    `clinical` says beside it whether the ward's own requirement is met, None where the ward has none;
+    `minimum_weight` is stated for balances.
     """
 
     scheme: Scheme
@@ -160,6 +179,7 @@ class PhaseJudgement:
     proven: ProvenRange | None
     proven_words: str
     clinical: ClinicalStatement | None = None
+    minimum_weight: MinimumWeightFound | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,6 +23,7 @@ from api.metrology.judgement import (
     flag_of,
 )  # fmt: skip
 from api.metrology.mass import EXACT
+from api.metrology.minimum_weight_found import minimum_weight_found
 from api.metrology.phase_context import PhaseContext, Worked, readings_led_back_to, zeros_taken
 from api.metrology.point_judging import judge_point
 from api.metrology.policy import Policy
@@ -165,7 +166,10 @@ def _judge_phase(
     proven, words = proven_range(points, tests, _least(case), _cap(case, span))
     reasons = tuple(dict.fromkeys(reason.sentence for test in tests for reason in test.reasons))
     clinical = clinical_statement(points, case.clinical, case.heaviest_load_used_kg)
-    return PhaseJudgement(chosen, rule, points, tests, verdict_of(tests), reasons, proven, words, clinical)
+    return PhaseJudgement(
+        chosen, rule, points, tests, verdict_of(tests), reasons, proven, words, clinical,
+        minimum_weight_found(points, case.scale),
+    )  # fmt: skip
 
 
 def _required(case: Case, as_left: bool, repeat: Sequence[str]) -> tuple[str, ...]:

@@ -6,10 +6,12 @@ from decimal import Decimal
 
 from api.metrology.eccentricity import missing_positions, range_of_positions, too_heavy, too_light
 from api.metrology.judgement import JudgedTest, OneLoad, PointJudgement, flag_of
+from api.metrology.minimum_weight import USP_LEAST_IN_DIVISIONS
 from api.metrology.phase_context import PhaseContext
 from api.metrology.range_limits import RangeTest, range_limit, range_rule
 from api.metrology.refusals import Refusal
-from api.metrology.repeatability import range_of
+from api.metrology.repeatability import LEAST_READINGS, Spread, range_of
+from api.metrology.rounding import printed_uncertainty
 from api.metrology.verdict import Verdict, worst
 from api.metrology.words_of_tests import by_load, counted, plain, reasons_of
 
@@ -34,7 +36,27 @@ def _places_of_one_load(points: Sequence[PointJudgement], required: bool, contex
 
 def repeatability(points: Sequence[PointJudgement], required: bool, context: PhaseContext) -> JudgedTest:
     """Return the repeatability test: the range of the weighings of each load, and each within tolerance."""
-    return _combined([_one_load(group, required, context) for group in by_load(points)])
+    groups = by_load(points)
+    judged = _combined([_one_load(group, required, context) for group in groups])
+    if context.spread is None or all(len(group) < LEAST_READINGS for group in groups):
+        return judged
+    return replace(judged, words=f"{_spread_words(context.spread, points)}; {judged.words}")
+
+
+def _spread_words(spread: Spread, points: Sequence[PointJudgement]) -> str:
+    """The pooled s of a single reading; where the display's rounding alone would leave as much, that is said.
+
+    Two roundings leave sqrt(1/6) = 0.41 d (computed; the same number as in USP general chapter 41): an s below it tells
+    nothing of the scale.
+    """
+    said = (
+        f"s = {plain(printed_uncertainty(spread.s_kg))} kg pooled, {spread.degrees_of_freedom:.0f} degrees of freedom"
+    )
+    finest = min((p.in_use.d_kg for p in points if p.in_use is not None), default=Decimal(0))
+    least = USP_LEAST_IN_DIVISIONS * finest
+    if spread.s_kg >= float(least):
+        return said
+    return f"{said}, which rounding hides (0.41 d = {plain(least)} kg)"
 
 
 def _one_load(points: Sequence[PointJudgement], required: bool, context: PhaseContext) -> JudgedTest:

@@ -16,6 +16,7 @@ from api.metrology.judgement import (
     Flag,
     JudgedTest,
     Judgement,
+    MinimumWeightFound,
     OneLoad,
     PhaseJudgement,
 )
@@ -125,7 +126,22 @@ def _phase(phase: PhaseJudgement, shared: Shared) -> dict[str, Any]:
             document["proven"]["directly_to_kg"] = f"{phase.proven.directly_to_kg:f}"
     if phase.clinical is not None:
         document["clinical"] = _clinical(phase.clinical)
+    if phase.minimum_weight is not None:
+        document["minimum_weight"] = _minimum_weight(phase.minimum_weight)
     return document
+
+
+def _minimum_weight(found: MinimumWeightFound) -> dict[str, Any]:
+    return {
+        "weight_kg": f"{found.weight_kg:f}",
+        "s_kg": f"{found.s_kg:f}",
+        "d_kg": f"{found.d_kg:f}",
+        "load_kg": f"{found.load_kg:f}",
+        "weighings": found.weighings,
+        "by_division": found.by_division,
+        "enough": found.enough,
+        "source": found.source,
+    }
 
 
 def _clinical(stated: ClinicalStatement) -> dict[str, Any]:

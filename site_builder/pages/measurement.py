@@ -34,6 +34,7 @@ def results(key: str, heading: str, phase: Phase, unit: str, caption: Child, fol
         reasons(phase["reasons"]),
         tests_table(phase, unit),
         clinical(phase),
+        minimum_weight(phase, unit),
         unfold(f"All {len(phase['points'])} points", points) if folded else points,
         id_=key.replace("_", "-"),
     )
@@ -64,6 +65,27 @@ def clinical(phase: Phase) -> Html | None:
             class_="soft",
         ),
         class_="clinical",
+    )
+
+
+def minimum_weight(phase: Phase, unit: str) -> Html | None:
+    """Return the smallest net load of a balance and what it was found from, or None: a number beside the verdict."""
+    found = phase.get("minimum_weight")
+    if not found:
+        return None
+    s = (
+        f"0.41 d counts, above the s of {kilograms(found['s_kg'], unit)}"
+        if found["by_division"]
+        else f"s = {kilograms(found['s_kg'], unit)}"
+    )
+    few = "" if found["enough"] else ", fewer than the ten that the rule asks for"
+    weighed = f"{found['weighings']} weighings of {kilograms(found['load_kg'], unit)}{few}"
+    return tag(
+        "p",
+        tag("strong", f"Minimum weight: {kilograms(found['weight_kg'], unit)}. "),
+        f"From {weighed}; {s}. ",
+        tag("span", f"Source: {found['source']}.", class_="soft"),
+        class_="minimum-weight",
     )
 
 

@@ -8,7 +8,7 @@ from api.records.device import DeviceModel
 from api.records.documents import document_of, record_from
 from api.records.working import read_working
 from site_builder.pages.arithmetic import arithmetic
-from site_builder.pages.measurement import results
+from site_builder.pages.measurement import minimum_weight, results
 from site_builder.pages.readings import readings
 from tests.records.test_working import VISITS, stored
 from tests.site_builder.samples import MODELS
@@ -65,6 +65,20 @@ def test_the_readings_say_what_was_sent_of_each_special_test() -> None:
     assert "15 minutes under load" in said
     assert "on a substitute load balanced against reading 13" in said
     assert "added to the base load of reading 20" in said
+
+
+def test_a_balance_prints_its_minimum_weight_in_its_own_unit() -> None:
+    found = {"weight_kg": "0.0000820", "s_kg": "0", "d_kg": "0.0000001", "load_kg": "0.02", "weighings": 6,
+             "by_division": True, "enough": False, "source": "USP general chapter 41"}  # fmt: skip
+
+    shown = minimum_weight({"minimum_weight": found}, "g")
+
+    assert shown is not None
+    assert words(shown) == (
+        "Minimum weight: 0.082 g. From 6 weighings of 20 g, fewer than the ten that the rule asks for; 0.41 d counts, above "
+        "the s of 0 g. Source: USP general chapter 41."
+    )
+    assert minimum_weight({}, "g") is None
 
 
 def test_a_model_may_carry_its_additive_tare() -> None:
