@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from api.metrology.label_check import is_step
+from api.metrology.policy import Policy
 from api.metrology.tolerance import EDITIONS
 from api.metrology.weight_classes import WEIGHT_CLASSES
 from api.records.addresses import folded
@@ -152,6 +153,17 @@ def _term(term: HouseRuleTerm) -> dict[str, list[str]]:
     return {}
 
 
+def _policy(policy: Policy) -> Faults:
+    width = policy.guard_band
+    if width is None:
+        return {}
+    if policy.decision_rule == "simple acceptance":
+        return {"guard_band": ["Simple acceptance has no guard band; leave it out, or name a guarded rule."]}
+    if (width.r is None) is (width.risk is None):
+        return {"guard_band": {"r": ["Accepted: exactly one of r and risk."]}}
+    return {}
+
+
 def check_register_records() -> None:
     """Have the shapes of the register checked as a whole."""
     checked_by(Site, _site)
@@ -161,3 +173,4 @@ def check_register_records() -> None:
     checked_by(WeightCertificate, _certificate)
     checked_by(WeightSet, _set)
     checked_by(HouseRule, _house_rule)
+    checked_by(Policy, _policy)

@@ -5,12 +5,13 @@ equality passes, at every limit (the published guidance leaves the end points op
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import ROUND_CEILING, Context, Decimal
 from typing import Final, Literal
 
 from api.metrology.coverage_factors import NORMAL, normal_distribution, student_distribution, whole_degrees
 from api.metrology.mass import EXACT
+from api.metrology.policy import Policy
 from api.metrology.refusals import EmptyAcceptanceZone
 from api.metrology.verdict import Verdict
 
@@ -37,6 +38,7 @@ FOUR_ZONES = DecisionRule(
     "four",
     "ILAC-G8:09/2019 section 4.2.3: pass, conditional pass, conditional fail, fail, w = U",
 )
+_CLAUSES = {"guarded acceptance": "4.2.2", "four zones": "4.2.3"}
 RULES = {rule.name: rule for rule in (SIMPLE_ACCEPTANCE, GUARDED_ACCEPTANCE, FOUR_ZONES)}
 
 
@@ -137,6 +139,20 @@ def verdict_within(value: Decimal, limits: Limits, guard: Decimal, zones: Litera
     if limits.hold(value):
         return "conditional pass"
     return "conditional fail" if limits.moved_in(guard.copy_negate()).hold(value) else "fail"
+
+
+def rule_of(policy: Policy) -> DecisionRule:
+    """Return the rule of a policy with the width of its guard band; w = U where the policy names none.
+
+    For a wanted risk k is taken as 2, as ILAC-G8:09/2019 Table 1 does; where few readings make U larger, so is the band.
+    """
+    rule, width = RULES[policy.decision_rule], policy.guard_band
+    if width is None or not rule.guard_ratio:
+        return rule
+    ratio = width.r if width.r is not None else guard_ratio_for(float(width.risk or 0), 2)
+    wanted = "by policy" if width.r is not None else f"for a risk of {width.risk} at one limit, k = 2"
+    source = f"ILAC-G8:09/2019 section {_CLAUSES[rule.name]}: w = {ratio.normalize():f} U, {wanted}"
+    return replace(rule, guard_ratio=ratio, source=source)
 
 
 # A ratio is rounded up at its tenth decimal, so that the risk is never above the one wanted.

@@ -10,7 +10,7 @@ from api.metrology.change_over import exact_indication
 from api.metrology.clinical import clinical_statement
 from api.metrology.clinical_need import ClinicalNeed
 from api.metrology.contributions import Corners
-from api.metrology.decision import RULES
+from api.metrology.decision import rule_of
 from api.metrology.eccentricity import corners_of
 from api.metrology.judgement import (
     Flag,
@@ -154,7 +154,7 @@ def _judge_phase(
     repeat: Sequence[str],
 ) -> PhaseJudgement:
     chosen = scheme(case.scheme_name, _STAGES[case.scheme_name, changed], case.edition, case.house)
-    rule = RULES[case.policy.decision_rule]
+    rule = rule_of(case.policy)
     readings = [r for r in phase.readings if r.excluded is None]
     context = PhaseContext(
         case.scale, chosen, rule, worked, behaviour.spread, behaviour.corners, adjusted_before=span is not None,

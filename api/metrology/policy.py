@@ -34,12 +34,24 @@ class Exempt:
 
 
 @dataclass(frozen=True, slots=True)
+class GuardWidth:
+    """How wide the guard band of a guarded rule is: r times U, or what a wanted risk asks; exactly one of the two.
+
+    The risk is that of accepting, at one limit, what lies beyond it.
+    """
+
+    r: Annotated[Decimal, Between(Decimal("0.01"), Decimal(3))] | None = None
+    risk: Annotated[Decimal, Between(Decimal("0.00001"), Decimal("0.49"))] | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Policy:
     """What the owner decided once for all calibrations: reference, rule, shares, required tests, each with its source."""
 
     code: Code
     reference: Literal["certificate", "nominal"] = "certificate"
     decision_rule: RuleName = "simple acceptance"
+    guard_band: GuardWidth | None = None
     drift_factor: Share = Decimal(1)
     weights_divisor: Annotated[Decimal, Between(Decimal(1), Decimal(20))] = Decimal(3)
     least_span_share: Share = Decimal("0.5")

@@ -2,6 +2,7 @@
 
 import json
 import math
+from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 from statistics import NormalDist
@@ -24,10 +25,12 @@ from api.metrology.decision import (
     guard_ratio_for,
     probability_of_conformity,
     probability_of_nonconformity,
+    rule_of,
     said_of_one,
     verdict_within,
 )
 from api.metrology.mass import KILOGRAMS_PER, in_kilograms
+from api.metrology.policy import STARTING, GuardWidth, Policy
 from api.metrology.refusals import EmptyAcceptanceZone
 from api.metrology.rounding import printed_probability
 from api.metrology.verdict import WORST_FIRST
@@ -408,3 +411,33 @@ def test_one_error_is_within_beyond_or_open_by_its_own_uncertainty(
 ) -> None:
     """Guard bands w = U on both sides (JCGM 106:2012 8.3.2 and 8.3.3); a zone that is empty still lets it fail."""
     assert said_of_one(Decimal(error), Decimal(tolerance), Decimal(printed)) == said
+
+
+def a_policy(rule: Any, r: str | None = None, risk: str | None = None) -> Policy:
+    return replace(
+        STARTING, decision_rule=rule, guard_band=GuardWidth(Decimal(r) if r else None, Decimal(risk) if risk else None)
+    )
+
+
+@pytest.mark.parametrize("rule", [GUARDED_ACCEPTANCE, FOUR_ZONES], ids=lambda r: r.name)
+def test_a_policy_may_say_how_wide_the_guard_band_of_its_rule_is(rule: DecisionRule) -> None:
+    """0.83 U: ISO 14253-1:2017 in ILAC-G8:09/2019 Table 1; a risk of 5 % asks for 0.8224 U with k = 2 (computed)."""
+    by_ratio, by_risk = (rule_of(a_policy(rule.name, *width)) for width in (("0.83", None), (None, "0.05")))
+
+    assert (by_ratio.guard_ratio, by_ratio.zones) == (Decimal("0.83"), rule.zones)
+    assert by_ratio.source.endswith("w = 0.83 U, by policy")
+    assert round(by_risk.guard_ratio, 4) == Decimal("0.8224")
+    assert "for a risk of 0.05 at one limit" in by_risk.source
+
+
+def test_an_error_between_two_widths_is_accepted_by_the_narrower_alone() -> None:
+    error, tolerance, printed = Decimal("0.11"), Decimal("0.20"), Decimal("0.10")
+
+    wide, narrow = (rule_of(a_policy("guarded acceptance", r)) for r in ("1", "0.83"))
+
+    assert [decide(error, tolerance, printed, rule) for rule in (wide, narrow)] == ["fail", "pass"]
+
+
+def test_without_a_width_the_band_is_u_and_simple_acceptance_has_none() -> None:
+    assert [rule_of(replace(STARTING, decision_rule=name)) for name in RULES] == list(RULES.values())
+    assert rule_of(a_policy("simple acceptance", "1")) is SIMPLE_ACCEPTANCE

@@ -1,9 +1,13 @@
 """The register over the web: create, read both ways in time, list, change, and what is refused."""
 
+from dataclasses import replace
 from typing import Any
 
+import pytest
 from flask.testing import FlaskClient
 
+from api.metrology.policy import STARTING
+from api.records.documents import document_of
 from tests.doors import change
 from tests.filled_record import TODAY
 
@@ -258,3 +262,23 @@ def test_a_house_rule_may_hold_by_load_but_not_for_no_load(client: FlaskClient) 
 
     assert (empty.status_code, sound.status_code) == (422, 201)
     assert "the term would hold for no load" in empty.get_data(as_text=True)
+
+
+@pytest.mark.parametrize(
+    ("rule", "band", "said"),
+    [
+        ("guarded acceptance", {"r": "1", "risk": "0.05"}, "exactly one of r and risk"),
+        ("four zones", {}, "exactly one of r and risk"),
+        ("simple acceptance", {"r": "1"}, "has no guard band"),
+        ("guarded acceptance", {"r": "0.83"}, None),
+    ],
+)
+def test_a_policy_says_the_width_of_its_guard_band_once(
+    client: FlaskClient, rule: str, band: dict[str, str], said: str | None
+) -> None:
+    policy = document_of(replace(STARTING, code="GUARD", decision_rule=rule)) | {"guard_band": band}
+
+    answer = change(client, "policies/GUARD", "2024-10-01", policy)
+
+    assert answer.status_code == (422 if said else 201)
+    assert said is None or said in answer.get_data(as_text=True)
