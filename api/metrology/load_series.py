@@ -12,7 +12,17 @@ from typing import Final
 
 from api.metrology.lifting import Placement, moves_of
 from api.metrology.mass import EXACT
-from api.metrology.pieces_for_loads import LoadMade, NotMade, WantedLoad, choices, made_of, made_or_not, need_of
+from api.metrology.pieces_for_loads import (
+    LoadMade,
+    Need,
+    NotMade,
+    WantedLoad,
+    can_be_made,
+    choices,
+    made_of,
+    made_or_not,
+    need_of,
+)
 from api.metrology.policy import Policy
 from api.metrology.stock import Counts, Stock
 
@@ -45,16 +55,21 @@ def pieces_for_loads(wanted: Sequence[WantedLoad], stock: Stock, policy: Policy)
     each load keeps `MOST_CHOICES` at most, those with the fewest pieces first; where more could matter the answer is not
     called proven, unless its lifts equal the least possible: twice the pieces of the load that needs most.
     """
-    singly = [made_or_not(load, stock, policy) for load in sorted(wanted, key=lambda w: w.target_kg)]
-    makeable = [found for found in singly if isinstance(found, LoadMade)]
-    not_made = tuple(found for found in singly if isinstance(found, NotMade))
+    ascending = sorted(wanted, key=lambda w: w.target_kg)
+    needs = [need_of(load, stock, policy) for load in ascending]
+    firsts = [can_be_made(need, stock)[0] for need in needs]
+    makeable = [
+        (load, need, first) for load, need, first in zip(ascending, needs, firsts, strict=True) if first is not None
+    ]
+    unmade = [made_or_not(load, stock, policy) for load, first in zip(ascending, firsts, strict=True) if first is None]
+    not_made = tuple(found for found in unmade if isinstance(found, NotMade))
     if not makeable:
         return LoadSeries((), not_made, 0, Decimal(0), 0, True)
-    fewest = [len(found.pieces) for found in makeable]
-    held, all_held = _held_choices([found.wanted for found in makeable], fewest, stock, policy)
-    way = _shortest_way(held, [found.wanted for found in makeable], stock)
-    least = 2 * max(fewest)
-    made = tuple(made_of(counts, found.wanted, stock) for counts, found in zip(way, makeable, strict=True))
+    loads = [load for load, _, _ in makeable]
+    held, all_held = _held_choices([need for _, need, _ in makeable], [first for _, _, first in makeable], stock)
+    way = _shortest_way(held, loads, stock)
+    least = 2 * max(sum(first) for _, _, first in makeable)
+    made = tuple(made_of(counts, load, stock) for counts, load in zip(way, loads, strict=True))
     moves = moves_of([Placement(load.pieces) for load in made], nominal_kg_of(stock))
     return LoadSeries(made, not_made, moves.lifts, moves.kg, least, moves.lifts == least or all_held)
 
@@ -75,31 +90,17 @@ def _step(before: Counts, after: Counts, stock: Stock) -> tuple[int, int]:
     return lifts, mass
 
 
-def _held_choices(
-    wanted: Sequence[WantedLoad], fewest: Sequence[int], stock: Stock, policy: Policy
-) -> tuple[list[list[Counts]], bool]:
-    """The choices of each load that are weighed, and whether no other could be on a way with fewer lifts."""
-    most = _way_singly(wanted, stock, policy) // 2
+def _held_choices(needs: Sequence[Need], firsts: Sequence[Counts], stock: Stock) -> tuple[list[list[Counts]], bool]:
+    """The choices of each load that are weighed, and whether no other could be on a way with fewer lifts: the way through
+    each load's first choice, one with its fewest pieces, bounds the lifts of any better one."""
+    nothing = (0,) * len(stock.masses)
+    most = sum(_step(a, b, stock)[0] for a, b in pairwise([nothing, *firsts, nothing])) // 2
     held, all_held = [], True
-    for load in wanted:
-        kept: list[Counts] = []
-        for choice in choices(need_of(load, stock, policy), stock, most):
-            if len(kept) == MOST_CHOICES:
-                all_held = False
-                break
-            kept.append(choice)
+    for need in needs:
+        kept, complete = choices(need, stock, most, MOST_CHOICES)
+        all_held = all_held and complete
         held.append(kept)
     return held, all_held
-
-
-def _way_singly(wanted: Sequence[WantedLoad], stock: Stock, policy: Policy) -> int:
-    """The lifts of the way that takes the fewest pieces for each load by itself: no better way has more."""
-    way = []
-    for load in wanted:
-        need = need_of(load, stock, policy)
-        way.append(next(choices(need, stock, sum(stock.counts))))
-    nothing = (0,) * len(stock.masses)
-    return sum(_step(a, b, stock)[0] for a, b in pairwise([nothing, *way, nothing]))
 
 
 _Cost = tuple[int, int, Decimal]

@@ -9,6 +9,7 @@ the one with the smaller error bound. `load_series` arranges several loads for f
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from decimal import Decimal
+from itertools import islice
 from typing import Final, Literal
 
 from api.metrology.mass import EXACT
@@ -19,7 +20,7 @@ from api.metrology.stock import Counts, Stock, whole
 # A load within 2 % of the one asked serves as well: common practice, no source.
 WINDOW: Final = Decimal("0.02")
 # A search ends here whatever the stock, so that no stock can hold a worker up; the answer says that it ended.
-MOST_STEPS: Final = 200_000
+MOST_STEPS: Final = 20_000
 
 Why = Literal["too coarse", "not heavy enough", "no combination", "search ended"]
 
@@ -142,7 +143,8 @@ def fewest_pieces(need: Need, stock: Stock) -> tuple[Counts | None, bool]:
     Proof: every choice with k pieces whose sum lies in the window and whose bounds keep the limit is looked at before any
     with k + 1 (`choices`), so the first k that has one is the fewest, and the best of that k is the best of all.
     Complexity: at worst the number of choices of up to k pieces; what cannot come into the window with k pieces, or not
-    within the limit, is cut off; a window that holds no sum at all is known beforehand from the set of all sums.
+    within the limit, is cut off; a window that holds no sum at all is known beforehand from the set of all sums. After
+    `MOST_STEPS` the search ends: what was found has the fewest pieces still, but another of as many may be nearer.
     """
     sums = sums_of(stock.counts, stock, need.high)
     if sums is not None and not sums >> need.low:
@@ -163,15 +165,19 @@ def _distance_kg(mass: int, need: Need, stock: Stock) -> Decimal:
     return EXACT.subtract(stock.kilograms(mass), need.target_kg).copy_abs()
 
 
-def choices(need: Need, stock: Stock, most_pieces: int) -> Iterator[Counts]:
-    """Give every choice for a need of up to so many pieces, those with fewer pieces first."""
+def choices(need: Need, stock: Stock, most_pieces: int, most: int) -> tuple[list[Counts], bool]:
+    """Return choices for a need of up to so many pieces, those with fewer pieces first, and whether these are all."""
     walk = _Walk(need, stock)
-    for pieces in range(min(most_pieces, sum(stock.counts)) + 1):
-        yield from walk.choices(pieces)
+    sizes = range(min(most_pieces, sum(stock.counts)) + 1)
+    found = list(islice((choice for pieces in sizes for choice in walk.choices(pieces)), most + 1))
+    return found[:most], len(found) <= most and not walk.ended
 
 
 def can_be_made(need: Need, stock: Stock) -> tuple[Counts | None, bool]:
     """Return the first choice for a need in the search's order, None where there is none, and whether the search ended."""
+    sums = sums_of(stock.counts, stock, need.high)
+    if sums is not None and not sums >> need.low:
+        return None, False
     walk = _Walk(need, stock)
     for pieces in range(sum(stock.counts) + 1):
         found = next(walk.choices(pieces), None)

@@ -242,6 +242,28 @@ def _lifts_of_codes(series: LoadSeries) -> int:
     return sum(len(a ^ b) for a, b in zip(way, way[1:], strict=False))
 
 
+def test_lifts_are_not_called_proven_where_choices_were_left_aside(monkeypatch: pytest.MonkeyPatch) -> None:
+    loads, stock = [wanted(t) for t in ("25", "60", "100")], stock_of(A_SET, STARTING)
+    assert pieces_for_loads(loads, stock, STARTING).proven
+
+    monkeypatch.setattr("api.metrology.load_series.MOST_CHOICES", 1)
+    found = pieces_for_loads(loads, stock, STARTING)
+
+    # 100 kg alone takes five pieces on and off; the choices kept take more than that.
+    assert found.least_lifts == 10 < found.lifts
+    assert not found.proven
+
+
+def test_lifts_are_not_called_proven_where_a_search_ended(monkeypatch: pytest.MonkeyPatch) -> None:
+    loads, stock = [wanted(t) for t in ("25", "60", "100")], stock_of(A_SET, STARTING)
+
+    monkeypatch.setattr("api.metrology.pieces_for_loads.MOST_STEPS", 20)
+    found = pieces_for_loads(loads, stock, STARTING)
+
+    assert found.lifts > found.least_lifts
+    assert not found.proven
+
+
 def test_a_search_ends_that_would_hold_a_worker_up(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("api.metrology.pieces_for_loads.MOST_STEPS", 0)
     stock: Stock = stock_of(A_SET, STARTING)
