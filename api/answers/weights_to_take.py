@@ -1,7 +1,7 @@
 """Which weights to take on a round: gathers devices, sets and the technician of the day, and asks the one pure function."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
@@ -11,10 +11,12 @@ from api.answers.plan import facts_of, pieces_in
 from api.keeping.case_on_file import POLICY
 from api.metrology.mass import EXACT
 from api.metrology.pieces_for_loads import LoadMade, NotMade
+from api.metrology.plan import plan_of
 from api.metrology.policy import STARTING
+from api.metrology.scale_of_round import scale_of_round
 from api.metrology.stock import plain, stock_of
 from api.metrology.weights import Piece
-from api.metrology.weights_to_take import ScaleServed, WeightsToTake, scale_of_round, weights_to_take
+from api.metrology.weights_to_take import ScaleServed, WeightsToTake, ballast_condition, weights_to_take
 from api.queries.register import all_in_force, find_in_force
 from api.records.cautions import CAUTIONS
 from api.records.device import Device
@@ -117,6 +119,7 @@ def _answered(
 ) -> RoundAnswer:
     cautions = ("C-07", "C-18", "C-21") if staying else ("C-07", "C-21")
     taken = set(found.pieces)
+    pieces = tuple(p for held in by_set.values() for p in held if p.code in taken)
     sets = [
         SetToTake(code, _total(some), tuple(PieceToTake(p.code, p.nominal) for p in some))
         for code, pieces in by_set.items()
@@ -126,7 +129,7 @@ def _answered(
         on=on, total_kg=found.total_kg, pieces_out=len(found.pieces), sets=tuple(sets), least_kg=found.least_kg,
         gap_kg=plain(found.gap_kg), proven=found.proven, lifts=found.lifts, moved_kg=plain(found.moved_kg),
         lifts_proven=found.lifts_proven,
-        devices=tuple(_device(device, served) for device, served in zip(going, found.scales, strict=True)),
+        devices=tuple(_device(device, served, pieces) for device, served in zip(going, found.scales, strict=True)),
         not_with_these=staying, left_out=found.left_out,
         cautions=tuple(CautionText(code, CAUTIONS[code]) for code in cautions),
     )  # fmt: skip
@@ -139,12 +142,14 @@ def _total(pieces: Iterable[Piece]) -> Decimal:
     return plain(total)
 
 
-def _device(device: Device, served: ScaleServed) -> DeviceOnRound:
+def _device(device: Device, served: ScaleServed, taken: tuple[Piece, ...]) -> DeviceOnRound:
     series = served.series
     return DeviceOnRound(
         device=device.tag, kind=served.scale.facts.scale.kind, ward=device.ward, place=device.place,
         proves=_proves(served), proven_kg=plain(served.proven_kg), top_kg=plain(served.scale.top_kg),
-        loads=tuple(_load(made) for made in series.made), impossible=tuple(_not_made(load) for load in series.not_made),
+        loads=tuple(_load(made) for made in series.made), others=tuple(_load(made) for made in served.others),
+        impossible=tuple(_not_made(load) for load in (*series.not_made, *served.others_not_made)),
+        whole_plan=None if served.scale.cannot else plan_of(replace(served.scale.facts, pieces=taken)).lifting,
         ballast=served.ballast, lifts=series.lifts, moved_kg=plain(series.moved_kg), lifting=_lifting(served),
         heaviest_kg=served.heaviest_kg, index=served.index,
     )  # fmt: skip
@@ -168,11 +173,12 @@ def _proves(served: ScaleServed) -> str:
     if not served.series.made:
         return "These weights make none of its loads: nothing is proven."
     proven, top = plain(served.proven_kg), plain(served.scale.top_kg)
-    if not served.series.not_made:
+    if served.whole:
         return f"Proven over all its loads, up to {proven:f} kg of {top:f} kg."
     said = f"Proven up to {proven:f} kg of {top:f} kg; loads listed as impossible are not."
     if served.ballast:
-        said += f" Substitution with ballast could reach {plain(served.ballast[-1].reaches_kg):f} kg."
+        condition = ballast_condition(served.scale, served.proven_kg)
+        said += f" Substitution with ballast could reach {plain(served.ballast[-1].reaches_kg):f} kg: {condition}."
     return said
 
 

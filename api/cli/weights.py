@@ -63,5 +63,10 @@ def _device(device: "DeviceOnRound") -> Iterator[str]:
             f"  {device.lifts} lifts, {device.moved_kg:f} kg moved; lifting index {device.index.index:.1f} for "
             f"{device.heaviest_kg:f} kg, {device.index.situation}"
         )
+    if (whole := device.whole_plan) is not None:
+        yield f"  the whole plan: {whole.lifts} lifts, {whole.kg:f} kg moved"
     yield from (f"  {load.made_kg:f} kg: {', '.join(load.pieces)}" for load in device.loads)
+    yield from (
+        f"  {load.made_kg:f} kg (corners, repeats, own steps): {', '.join(load.pieces)}" for load in device.others
+    )
     yield from (f"  {load.why}" for load in device.impossible)

@@ -29,17 +29,19 @@ Why = Literal["too coarse", "not heavy enough", "no combination", "search ended"
 class WantedLoad:
     """A load to be made in kg, the tolerance in kg that holds there, and whether a step of the tolerance or Max ends at it.
 
-    The tolerance is the smallest that holds anywhere in the load's window; `wanted_load` works it out.
+    The tolerance is the smallest that holds anywhere in the load's window; `wanted_load` works it out. `within_kg` is a
+    window of its own, where a rule gives one, instead of the 2 %.
     """
 
     target_kg: Decimal
     tolerance_kg: Decimal
     never_above: bool = False
+    within_kg: tuple[Decimal, Decimal] | None = None
 
     @property
     def window_kg(self) -> tuple[Decimal, Decimal]:
         """The least and the greatest load that serve."""
-        return window_of(self.target_kg, self.never_above)
+        return self.within_kg or window_of(self.target_kg, self.never_above)
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,19 +7,10 @@ from typing import Any
 from api.metrology.eccentric_load import EccentricLoad
 from api.metrology.lifting import Placement, lifting_index, moves_of
 from api.metrology.mass import EXACT, Mass, factor_of
-from api.metrology.pieces_for_loads import (
-    LoadMade,
-    NotMade,
-    WantedLoad,
-    fewest_pieces,
-    made_of,
-    made_or_not,
-    wanted_load,
-)
-from api.metrology.pieces_for_loads import Need as Window
+from api.metrology.pieces_for_loads import LoadMade, NotMade, WantedLoad, made_or_not, wanted_load
 from api.metrology.plan_steps import Lifting, PlanFacts, PlanStep, StepTolerance
 from api.metrology.scale import range_in_use
-from api.metrology.stock import Stock, plain, stock_of, whole
+from api.metrology.stock import Stock, plain, stock_of
 from api.metrology.tolerance import Scheme, tolerance_at
 
 AT_ONE_PLACE = "centre"
@@ -101,22 +92,14 @@ class Sheet:
         """Return the pieces for a load, or why it cannot be made; None where no set was named."""
         return made_or_not(self.wanted(kg, never_above), self.stock, self.facts.policy) if self.stock else None
 
-    def made_within(self, load: EccentricLoad) -> LoadMade | NotMade | None:
-        """Return the fewest pieces for the corners, anywhere within the load's bounds."""
-        if self.stock is None:
-            return None
+    def wanted_at_corners(self, load: EccentricLoad) -> WantedLoad:
+        """Return the load for the corners as the choice of pieces wants it: anywhere within the load's bounds."""
         tolerance = self.tolerance_kg(self.facts.as_left)(load.least_kg)
-        per_unit = EXACT.multiply(self.stock.bound_unit_kg, self.facts.policy.weights_divisor)
-        unit = self.stock.unit_kg
-        least = whole(load.least_kg, unit) + bool(EXACT.remainder(load.least_kg, unit))
-        window = Window(least, whole(load.kg, unit), whole(load.most_kg, unit), whole(tolerance, per_unit), load.kg)
-        counts, _ = fewest_pieces(window, self.stock)
-        wanted = WantedLoad(load.kg, tolerance)
-        return (
-            made_or_not(wanted, self.stock, self.facts.policy)
-            if counts is None
-            else made_of(counts, wanted, self.stock)
-        )
+        return WantedLoad(load.kg, tolerance, within_kg=(load.least_kg, load.most_kg))
+
+    def made_within(self, load: EccentricLoad) -> LoadMade | NotMade | None:
+        """Return the fewest pieces for the corners, or why they cannot be loaded; None where no set was named."""
+        return made_or_not(self.wanted_at_corners(load), self.stock, self.facts.policy) if self.stock else None
 
     def lifting(self) -> Lifting | None:
         """Return what the steps ask of a person's back, or None where no set was named or nothing can be placed."""

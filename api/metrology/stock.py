@@ -65,13 +65,15 @@ class Stock:
         """Return the codes of a choice, the heaviest pieces first."""
         return tuple(code for n, codes in zip(counts, self.codes, strict=True) for code in codes[:n])
 
-    def part(self, counts: Sequence[int]) -> "Stock":
-        """Return the stock of a choice alone: of each nominal mass the finest so many pieces, masses without any left out."""
-        held = [place for place, n in enumerate(counts) if n]
+    def part(self, counts: Sequence[int], firsts: Sequence[int] | None = None) -> "Stock":
+        """Return the stock of a choice alone: of each nominal mass so many pieces, from the place in the order of fineness
+        that `firsts` names, else the finest; masses without any are left out."""
+        held = [(at, firsts[at] if firsts else 0, n) for at, n in enumerate(counts) if n]
+        sums = [self.bounds[at][first : first + n + 1] for at, first, n in held]
         return Stock(
-            tuple(self.masses[place] for place in held),
-            tuple(self.codes[place][: counts[place]] for place in held),
-            tuple(self.bounds[place][: counts[place] + 1] for place in held),
+            tuple(self.masses[at] for at, _, _ in held),
+            tuple(self.codes[at][first : first + n] for at, first, n in held),
+            tuple(tuple(each - group[0] for each in group) for group in sums),
             self.unit_kg, self.bound_unit_kg, self.left_out,
         )  # fmt: skip
 

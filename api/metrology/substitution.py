@@ -69,6 +69,19 @@ def r76_share(repeatability_in_e: Decimal | None) -> Decimal:
     return Decimal("0.334") if repeatability_in_e > Decimal("0.2") else Decimal("0.2")
 
 
+def r76_condition(weights_kg: Decimal, max_kg: Decimal) -> str | None:
+    """Return in a sentence under which repeatability real weights are enough for ballast to stand for the rest; None where
+    they are enough under none. OIML R 76-1:2006 3.7.3, from memory."""
+    for most, said in (
+        (None, "the weights make at least one half of Max"),
+        (Decimal("0.3"), "only if the repeatability is at most 0.3 e: the weights make at least one third of Max"),
+        (Decimal("0.2"), "only if the repeatability is at most 0.2 e: the weights make at least one fifth of Max"),
+    ):
+        if weights_kg >= EXACT.multiply(max_kg, r76_share(most)):
+            return f"{said} (OIML R 76-1:2006 3.7.3, from memory)"
+    return None
+
+
 def substitutions(weights_kg: Decimal, top_kg: Decimal) -> tuple[Substitution, ...]:
     """Return the exchanges from the certified mass up to the top load, three at most; none where the pieces reach it.
 

@@ -1,9 +1,10 @@
 """The weights to take on a round of several scales: the lightest lot out of which every load of every scale can be made.
 
-Asked first: every load of every scale that the pieces at hand can make at all (each scale's own loads, `load_points`, and
-where the pieces end below its top load all of them together). Then of all lots that make all of these, each within its
-window and its share of the tolerance: least total kilograms, then fewest pieces, then fewest lifts over the round, then
-least kilograms moved. The same pieces serve one scale after the other. `round_search` has the proof of the first two; the
+Asked first: every load of every scale that the pieces at hand can make at all: those going up, the heaviest of them held to
+the most that can be placed (`scale_of_round`), those of the corners, of the repeated weighings and of the kind's own steps.
+Then of all lots that make all of these, each within its window and its share of the tolerance: least total kilograms, then
+fewest pieces, then fewest lifts over the round going up, then least kilograms moved; and of that lot the coarsest pieces
+that do (`coarsest_lot`). The same pieces serve one scale after the other. `round_search` has the proof of the first two; the
 lifts of a lot are those of `load_series`, added over the scales.
 """
 
@@ -12,50 +13,33 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Final
 
-from api.metrology.kinds_of_plan import PLAN_OF
+from api.metrology.coarsest_lot import coarsest_lot
 from api.metrology.lifting import LiftingIndex, lifting_index
-from api.metrology.load_points import load_points
 from api.metrology.load_series import LoadSeries, nominal_kg_of, pieces_for_loads
 from api.metrology.mass import EXACT
-from api.metrology.pieces_for_loads import (
-    WINDOW,
-    LoadMade,
-    NotMade,
-    WantedLoad,
-    made_or_not,
-    need_of,
-)
-from api.metrology.plan import BALLAST_ON, with_all_pieces
-from api.metrology.plan_sheet import Sheet
-from api.metrology.plan_steps import PlanFacts
+from api.metrology.pieces_for_loads import WINDOW, LoadMade, NotMade, WantedLoad, made_or_not, need_of
+from api.metrology.plan import BALLAST_ON
 from api.metrology.policy import Policy
-from api.metrology.refusals import Refusal
 from api.metrology.round_search import Taken, fewest_to_take
+from api.metrology.scale import capacity_in
+from api.metrology.scale_of_round import ScaleOfRound
 from api.metrology.stock import Counts, LeftOut, Stock
-from api.metrology.substitution import Substitution, substitutions
-from api.metrology.top_load import top_load
+from api.metrology.substitution import Substitution, r76_condition, substitutions
 
 # So many series of loads are worked out to compare equal lots by their lifts; beyond, the first of them is taken.
 MOST_SERIES: Final = 60
 
 
 @dataclass(frozen=True, slots=True)
-class ScaleOfRound:
-    """A scale of the round, its loads to be made, ascending, its top load in kg, and why it has none where it has none."""
-
-    facts: PlanFacts
-    wanted: tuple[WantedLoad, ...]
-    top_kg: Decimal
-    cannot: str | None = None
-
-
-@dataclass(frozen=True, slots=True)
 class ScaleServed:
-    """What the lot does for one scale: its series of loads, the greatest load made in kg, what ballast could add where it
-    may stand on this kind, and the lifting index of the heaviest piece it is loaded with."""
+    """What the lot does for one scale: its series of loads going up, the other loads of its plan, the greatest load made in
+    kg, what ballast could add where it may stand on this kind, and the lifting index of the heaviest piece it is loaded
+    with."""
 
     scale: ScaleOfRound
     series: LoadSeries
+    others: tuple[LoadMade, ...]
+    others_not_made: tuple[NotMade, ...]
     proven_kg: Decimal
     ballast: tuple[Substitution, ...]
     heaviest_kg: Decimal | None
@@ -64,7 +48,7 @@ class ScaleServed:
     @property
     def whole(self) -> bool:
         """Whether every load of the scale is made, up to its top load."""
-        return self.scale.cannot is None and not self.series.not_made
+        return self.scale.cannot is None and not self.series.not_made and not self.others_not_made
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,28 +86,18 @@ class WeightsToTake:
         return moved
 
 
-def scale_of_round(facts: PlanFacts, stock: Stock) -> ScaleOfRound:
-    """Return a scale with the loads of its plan in kilograms; where none can be told, the sentence that says why."""
-    dead = Decimal(PLAN_OF[facts.scale.kind].dead_load_kg)
-    try:
-        top = top_load(facts.scale, facts.unit, facts.heaviest_used_kg, facts.safe_working_load_kg, dead)
-        sheet = Sheet(replace(facts, pieces=None))
-        sheet.stock = stock
-        points = load_points(facts.scale, facts.as_found, facts.unit, top, PLAN_OF[facts.scale.kind].typical)
-        wanted = tuple(sheet.wanted(p.kg, p.never_above) for p in with_all_pieces(sheet, points) if p.kg)
-    except Refusal as refusal:
-        return ScaleOfRound(facts, (), Decimal(0), refusal.sentence)
-    return ScaleOfRound(facts, wanted, top.kg)
-
-
 def weights_to_take(scales: Sequence[ScaleOfRound], stock: Stock, policy: Policy) -> WeightsToTake:
     """Return the lot for a round, scales in the order given. Loads the whole stock cannot make are told."""
     makeable, impossible = _sorted_out(scales, stock, policy)
-    found = fewest_to_take([need_of(load, stock, policy) for load in makeable], stock)
-    lot, served, compared = _fewest_lifts(scales, found, impossible, stock, policy)
+    needs = [need_of(load, stock, policy) for load in makeable]
+    found = fewest_to_take(needs, stock)
+    lot, compared = _fewest_lifts(scales, found, impossible, stock, policy)
+    coarse = _Lot(coarsest_lot(lot.counts, needs, stock), scales, impossible, policy)
+    lot = coarse if coarse.lifts == lot.lifts else lot
+    served = tuple(_served(scale, lot, impossible, policy) for scale in scales)
     return WeightsToTake(
-        pieces=stock.pieces_of(lot), total_kg=stock.kilograms(stock.mass_of(lot)), least_kg=stock.kilograms(found.least),
-        proven=found.proven, scales=tuple(served), left_out=stock.left_out,
+        pieces=lot.part.pieces_of(lot.part.counts), total_kg=stock.kilograms(lot.part.total),
+        least_kg=stock.kilograms(found.least), proven=found.proven, scales=served, left_out=stock.left_out,
         lifts_proven=found.all_equals and compared and all(s.series.proven for s in served),
     )  # fmt: skip
 
@@ -133,7 +107,7 @@ _Impossible = dict[WantedLoad, NotMade]
 
 def _sorted_out(scales: Sequence[ScaleOfRound], stock: Stock, policy: Policy) -> tuple[list[WantedLoad], _Impossible]:
     makeable, impossible = [], {}
-    for load in dict.fromkeys(load for scale in scales for load in scale.wanted):
+    for load in dict.fromkeys(load for scale in scales for load in (*scale.wanted, *scale.others)):
         found = made_or_not(load, stock, policy)
         if isinstance(found, NotMade):
             impossible[load] = found
@@ -142,43 +116,70 @@ def _sorted_out(scales: Sequence[ScaleOfRound], stock: Stock, policy: Policy) ->
     return makeable, impossible
 
 
+class _Lot:
+    """A lot, and the series of each scale's loads made of it."""
+
+    def __init__(
+        self, part: Stock, scales: Sequence[ScaleOfRound], impossible: _Impossible, policy: Policy,
+        counts: Counts = (),
+    ) -> None:  # fmt: skip
+        self.part, self.counts = part, counts
+        lists = [_makeable(scale, impossible) for scale in scales]
+        self.series = {loads: pieces_for_loads(loads, part, policy) for loads in dict.fromkeys(lists)}
+        self.lifts = sum(self.series[loads].lifts for loads in lists)
+        self.moved_kg = Decimal(0)
+        for loads in lists:
+            self.moved_kg = EXACT.add(self.moved_kg, self.series[loads].moved_kg)
+
+
+def _makeable(scale: ScaleOfRound, impossible: _Impossible) -> tuple[WantedLoad, ...]:
+    return tuple(load for load in scale.wanted if load not in impossible)
+
+
 def _fewest_lifts(
     scales: Sequence[ScaleOfRound], found: Taken, impossible: _Impossible, stock: Stock, policy: Policy
-) -> tuple[Counts, list[ScaleServed], bool]:
+) -> tuple[_Lot, bool]:
     """The one of the equal lots with the fewest lifts, then least moved; and whether all of them were compared."""
-    lists = {tuple(load for load in scale.wanted if load not in impossible) for scale in scales}
-    most = max(1, MOST_SERIES // max(1, len(lists)))
-    best: tuple[int, Decimal, Counts] | None = None
-    for lot in found.choices[:most]:
-        part = stock.part(lot)
-        series = {loads: pieces_for_loads(loads, part, policy) for loads in lists}
-        served = [_served(scale, series, impossible, stock) for scale in scales]
-        lifts = sum(s.series.lifts for s in served)
-        moved = Decimal(0)
-        for one in served:
-            moved = EXACT.add(moved, one.series.moved_kg)
-        worth = lifts, moved, tuple(-n for n in lot)
-        if best is None or worth < best:
-            best, best_served = worth, served
-    assert best is not None
-    return tuple(-n for n in best[2]), best_served, len(found.choices) <= most
+    most = max(1, MOST_SERIES // max(1, len({_makeable(scale, impossible) for scale in scales})))
+    lots = [_Lot(stock.part(counts), scales, impossible, policy, counts) for counts in found.choices[:most]]
+    best = min(lots, key=lambda lot: (lot.lifts, lot.moved_kg, tuple(-n for n in lot.counts)))
+    return best, len(found.choices) <= most
 
 
-def _served(
-    scale: ScaleOfRound, series: dict[tuple[WantedLoad, ...], LoadSeries], impossible: _Impossible, stock: Stock
-) -> ScaleServed:
+def _served(scale: ScaleOfRound, lot: _Lot, impossible: _Impossible, policy: Policy) -> ScaleServed:
     not_made = tuple(impossible[load] for load in scale.wanted if load in impossible)
-    found = replace(series[tuple(load for load in scale.wanted if load not in impossible)], not_made=not_made)
-    nominal = nominal_kg_of(stock)
-    heaviest = max((nominal[code] for made in found.made for code in made.pieces), default=None)
-    proven = max((made.nominal_kg for made in found.made), default=Decimal(0))
+    series = replace(lot.series[_makeable(scale, impossible)], not_made=not_made)
+    others = [made_or_not(load, lot.part, policy) for load in scale.others if load not in impossible]
+    made = tuple(load for load in others if isinstance(load, LoadMade))
+    nominal = nominal_kg_of(lot.part)
+    heaviest = max((nominal[code] for load in (*series.made, *made) for code in load.pieces), default=None)
+    proven = max((load.nominal_kg for load in series.made), default=Decimal(0))
     return ScaleServed(
-        scale, found, proven, _ballast(scale, found.made, proven), heaviest,
+        scale, series, made, tuple(impossible[load] for load in scale.others if load in impossible), proven,
+        _ballast(scale, series.made, proven), heaviest,
         None if heaviest is None else lifting_index(heaviest, scale.facts.scale.kind),
     )  # fmt: skip
 
 
 def _ballast(scale: ScaleOfRound, made: Sequence[LoadMade], proven_kg: Decimal) -> tuple[Substitution, ...]:
-    """What substitution would reach, where ballast may stand on the kind and the pieces end below the top load."""
+    """What substitution would reach, where ballast may stand on the kind and the pieces end below the top load; under R 76
+    only where they make the share of Max that it asks for."""
+    facts = scale.facts
     short = EXACT.multiply(proven_kg, 1 + WINDOW) < scale.top_kg
-    return substitutions(proven_kg, scale.top_kg) if made and short and scale.facts.scale.kind in BALLAST_ON else ()
+    if not made or not short or facts.scale.kind not in BALLAST_ON:
+        return ()
+    if facts.as_found.name == "r76" and ballast_condition(scale, proven_kg) is None:
+        return ()
+    return substitutions(proven_kg, scale.top_kg)
+
+
+def ballast_condition(scale: ScaleOfRound, proven_kg: Decimal) -> str | None:
+    """Return under which rule ballast may stand for what the pieces lack, or None where the scheme allows none."""
+    if scale.facts.as_found.name == "r76":
+        return r76_condition(proven_kg, capacity_in(scale.facts.scale, scale.facts.unit).max_kg)
+    source = (
+        "NIST HB 44 2.20 N.3 Table 4, from memory"
+        if scale.facts.as_found.name == "hb44"
+        else "common practice, no source"
+    )
+    return f"at most three exchanges ({source})"

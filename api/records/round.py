@@ -7,6 +7,7 @@ from typing import Annotated
 
 from api.metrology.lifting import LiftingIndex
 from api.metrology.mass import Mass
+from api.metrology.plan_steps import Lifting
 from api.metrology.refusals import Refusal
 from api.metrology.stock import LeftOut
 from api.metrology.substitution import Substitution
@@ -71,7 +72,11 @@ class LoadNotOnRound:
 
 @dataclass(frozen=True, slots=True)
 class DeviceOnRound:
-    """A device of the round: its loads with their pieces, how far it is proven, what is impossible, and what is lifted."""
+    """A device of the round: its loads with their pieces, how far it is proven, what is impossible, and what is lifted.
+
+    `loads` go up one after the other; `others` are for the corners, the repeated weighings and the kind's own steps. `lifts`
+    and `moved_kg` are of the loads going up; `whole_plan` is of every step of the plan with these weights.
+    """
 
     device: Code
     kind: Kind
@@ -86,6 +91,8 @@ class DeviceOnRound:
     lifts: int
     moved_kg: Decimal
     lifting: str
+    others: tuple[LoadOnRound, ...] = ()
+    whole_plan: Lifting | None = None
     heaviest_kg: Decimal | None = None
     index: LiftingIndex | None = None
 

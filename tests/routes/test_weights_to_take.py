@@ -136,3 +136,17 @@ def test_nothing_is_kept_of_a_round(door: FlaskClient, kept: Settings) -> None:
     ask(door, devices=["A-01"], sets=["FS-1"])
 
     assert rows(kept) == before
+
+
+def test_the_plan_of_each_scale_can_be_done_with_what_is_taken(door: FlaskClient) -> None:
+    # The infant scale's corners ask for 6 to 7 kg of its 20 kg (HB 44 2.20 N.1.3), beside the loads going up.
+    body = {"on": "2026-11-25", "devices": ["E-02", "G-01", "A-11"]}
+    found = door.post("/v1/rounds:weights", json=body).json
+
+    infant = next(device for device in found["devices"] if device["device"] == "G-01")
+    taken = {piece["piece"] for some in found["sets"] for piece in some["pieces"]}
+    assert any(6 <= float(load["made_kg"]) <= 7 for load in infant["others"])
+    assert all(set(load["pieces"]) <= taken for device in found["devices"] for load in device["others"])
+    assert all(device["impossible"] == [] for device in found["devices"])
+    assert all(device["proven_kg"] == device["top_kg"] for device in found["devices"])
+    assert all(device["whole_plan"]["lifts"] > device["lifts"] for device in found["devices"])

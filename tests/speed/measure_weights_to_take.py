@@ -12,11 +12,12 @@ from api.metrology.mass import Mass
 from api.metrology.plan_steps import PlanFacts
 from api.metrology.policy import STARTING
 from api.metrology.scale import Range, Scale
+from api.metrology.scale_of_round import scale_of_round
 from api.metrology.stock import Stock, stock_of
 from api.metrology.terms import Kind
 from api.metrology.tolerance import scheme
 from api.metrology.weights import Piece
-from api.metrology.weights_to_take import WeightsToTake, scale_of_round, weights_to_take
+from api.metrology.weights_to_take import WeightsToTake, weights_to_take
 from tests.speed.a_calibration import middle, row, seconds_of
 
 RUNS = 5
