@@ -288,3 +288,25 @@ def test_what_the_ward_needs_is_stated_beside_the_verdict(client: FlaskClient) -
     assert (stated["ward"], stated["source"], stated["limit_kg"]) == ("QG-CDU", "ward agreement 12", "0.01")
     assert stated["answer"] in ("not met", "cannot say")
     assert kept["as_found"] == "pass"
+
+
+def test_readings_of_the_special_tests_are_taken_and_judged(client: FlaskClient) -> None:
+    body, calibration = example(), an_id()
+    sent = body["as_found"]["readings"]
+    loaded = next(r for r in sent if r["test"] == "increasing" and r.get("pieces"))
+    number = max(r["seq"] for r in sent)
+    for minutes in (0, 15, 30):
+        number += 1
+        sent.append(loaded | {"seq": number, "test": "creep", "minutes": minutes})
+    sent.append(loaded | {"seq": number + 1, "test": "tare", "tare": {"value": "20.0", "unit": "kg"}})
+    sent.append(
+        {"seq": number + 2, "test": "return to zero", "indication": {"value": "0.0", "unit": "kg"}, "minutes": 30}
+    )
+
+    answer = send(client, body, calibration)
+
+    assert (answer.status_code, answer.json["as_found"], answer.json["flags"]) == (201, "pass", [])
+    tests = client.get(f"/v1/calibrations/{calibration}?site=QG").json["working"]["as_found"]["tests"]
+    assert {t["test"]: t["verdict"] for t in tests if not t["required"]}.items() >= {
+        "creep": "pass", "tare": "pass", "return to zero": "pass",
+    }.items()  # fmt: skip
