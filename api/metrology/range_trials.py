@@ -50,7 +50,8 @@ def _spread_words(spread: Spread, points: Sequence[PointJudgement]) -> str:
     nothing of the scale.
     """
     said = (
-        f"s = {plain(printed_uncertainty(spread.s_kg))} kg pooled, {spread.degrees_of_freedom:.0f} degrees of freedom"
+        f"standard deviation s = {plain(printed_uncertainty(spread.s_kg))} kg pooled, "
+        f"{spread.degrees_of_freedom:.0f} degrees of freedom"
     )
     finest = min((p.in_use.d_kg for p in points if p.in_use is not None), default=Decimal(0))
     least = USP_LEAST_IN_DIVISIONS * finest

@@ -89,7 +89,7 @@ def test_repeatability_tells_the_pooled_standard_deviation() -> None:
 
     assert phase is not None
     (test,) = [t for t in phase.tests if t.test == "repeatability"]
-    assert test.words.startswith("s = 0.1 kg pooled, 4 degrees of freedom; ")
+    assert test.words.startswith("standard deviation s = 0.1 kg pooled, 4 degrees of freedom; ")
 
 
 def test_an_s_that_rounding_hides_is_told_as_such() -> None:
@@ -99,4 +99,6 @@ def test_an_s_that_rounding_hides_is_told_as_such() -> None:
 
     (test,) = [t for t in phase.tests if t.test == "repeatability"]
 
-    assert test.words.startswith("s = 0 kg pooled, 2 degrees of freedom, which rounding hides (0.41 d = 0.041 kg); ")
+    assert test.words.startswith(
+        "standard deviation s = 0 kg pooled, 2 degrees of freedom, which rounding hides (0.41 d = 0.041 kg); "
+    )
