@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from itertools import pairwise
+from operator import mul, sub
 from typing import Final
 
 from api.metrology.lifting import Placement, moves_of
@@ -82,12 +83,8 @@ def nominal_kg_of(stock: Stock) -> dict[str, Decimal]:
 
 def _step(before: Counts, after: Counts, stock: Stock) -> tuple[int, int]:
     """Lifts and mass units of one step. Pieces of one nominal mass are taken finest first, so copies stay where they are."""
-    lifts = mass = 0
-    for a, b, each in zip(before, after, stock.masses, strict=True):
-        moved = abs(a - b)
-        lifts += moved
-        mass += moved * each
-    return lifts, mass
+    moved = list(map(abs, map(sub, before, after)))
+    return sum(moved), sum(map(mul, moved, stock.masses))
 
 
 def _held_choices(needs: Sequence[Need], firsts: Sequence[Counts], stock: Stock) -> tuple[list[list[Counts]], bool]:
@@ -104,24 +101,27 @@ def _held_choices(needs: Sequence[Need], firsts: Sequence[Counts], stock: Stock)
 
 
 _Cost = tuple[int, int, Decimal]
+_Ways = dict[Counts, tuple[_Cost, tuple[Counts, ...]]]
 
 
 def _shortest_way(held: list[list[Counts]], wanted: Sequence[WantedLoad], stock: Stock) -> list[Counts]:
     """One choice a load: fewest lifts, then least mass moved, then least distance from the targets, then the first."""
     nothing = (0,) * len(stock.masses)
-    ways: dict[Counts, tuple[_Cost, tuple[Counts, ...]]] = {nothing: ((0, 0, Decimal(0)), ())}
+    ways: _Ways = {nothing: ((0, 0, Decimal(0)), ())}
     for load, kept in zip(wanted, held, strict=True):
         further = {}
         for choice in kept:
             off = abs(EXACT.subtract(stock.kilograms(stock.mass_of(choice)), load.target_kg))
-            further[choice] = min(
-                (_added(cost, _step(before, choice, stock), off), (*way, choice))
-                for before, (cost, way) in ways.items()
-            )
+            (lifts, mass, so_far), way = _best_to(choice, ways, stock)
+            further[choice] = (lifts, mass, EXACT.add(so_far, off)), (*way, choice)
         ways = further
-    last = [(_added(cost, _step(end, nothing, stock), Decimal(0)), way) for end, (cost, way) in ways.items()]
-    return list(min(last)[1])
+    return list(_best_to(nothing, ways, stock)[1])
 
 
-def _added(cost: _Cost, step: tuple[int, int], off: Decimal) -> _Cost:
-    return cost[0] + step[0], cost[1] + step[1], EXACT.add(cost[2], off)
+def _best_to(choice: Counts, ways: _Ways, stock: Stock) -> tuple[_Cost, tuple[Counts, ...]]:
+    """The best of all ways so far, with the step to a choice added; the distance of the choice itself is the same for all."""
+    costs = []
+    for before, ((lifts, mass, off), way) in ways.items():
+        more_lifts, more_mass = _step(before, choice, stock)
+        costs.append(((lifts + more_lifts, mass + more_mass, off), way))
+    return min(costs)
