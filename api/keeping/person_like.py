@@ -1,7 +1,6 @@
 """Text that looks like a person's. It is kept, shown on no page, and flagged until somebody has looked (C-11)."""
 
 import re
-from collections.abc import Iterator
 from typing import Any
 
 from api.metrology.judgement import Flag
@@ -21,24 +20,31 @@ def person_like(content: Any) -> list[Flag]:
     said = "This text looks as if it named a person. No patient data, anywhere (C-11)."
     return [
         Flag("looks-like-a-person", said, {}, f"#{''.join(map(pointer_step, steps))}")
-        for steps, text in _texts(content, ())
+        for steps, text in _texts(content, (), [])
         if _PERSON.search(text)
     ]
 
 
-def _texts(value: Any, steps: tuple[str | int, ...]) -> Iterator[tuple[tuple[str | int, ...], str]]:
+_Found = list[tuple[tuple[str | int, ...], str]]
+
+
+def _texts(value: Any, steps: tuple[str | int, ...], found: _Found) -> _Found:
     """Every free text with the steps that lead to it; what cannot hold any is not walked."""
     if type(value) is dict:
         for name, item in value.items():
             if type(item) is str:
                 if name in FREE_TEXT:
-                    yield (*steps, name), item
-            elif type(item) in (dict, list) and name not in _NO_TEXT:
-                yield from _texts(item, (*steps, name))
+                    found.append(((*steps, name), item))
+            elif (type(item) is dict or type(item) is list) and name not in _NO_TEXT:
+                _texts(item, (*steps, name), found)
     elif type(value) is list:
         for place, item in enumerate(value):
             if type(item) is dict:
-                yield from _texts(item, (*steps, place))
+                _texts(item, (*steps, place), found)
+    return found
 
 
-_NO_TEXT = frozenset({"indication", "load", "pieces", "added", "performed", "installation", "counters", "technicians"})
+_NO_TEXT = frozenset({
+    "indication", "load", "pieces", "added", "tare", "change_over_added", "performed", "installation", "counters",
+    "technicians",
+})  # fmt: skip
