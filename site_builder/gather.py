@@ -107,9 +107,10 @@ def _plan(connection: Connection, tag: str, history: Iterable[Document], on: dat
     used = next((item["content"]["weight_set"] for item in history if item["content"].get("weight_set")), None)
     for weight_set in dict.fromkeys((used, None)):
         try:
-            return document_of(plan_for(connection, tag, on=on, weight_set=weight_set))  # type: ignore[no-any-return]
+            found: Document = document_of(plan_for(connection, tag, on=on, weight_set=weight_set))
         except Refusal:
             continue
+        return found
     return None
 
 

@@ -6,7 +6,7 @@ each nominal mass moves to the coarsest pieces with which every load still keeps
 
 from collections.abc import Iterable, Sequence
 
-from api.metrology.pieces_for_loads import Need, can_be_made
+from api.metrology.piece_search import Need, can_be_made
 from api.metrology.stock import Counts, Stock
 
 

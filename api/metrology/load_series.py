@@ -13,13 +13,11 @@ from typing import Final
 
 from api.metrology.lifting import Placement, moves_of
 from api.metrology.mass import EXACT
+from api.metrology.piece_search import Need, can_be_made, choices
 from api.metrology.pieces_for_loads import (
     LoadMade,
-    Need,
     NotMade,
     WantedLoad,
-    can_be_made,
-    choices,
     made_of,
     made_or_not,
     need_of,

@@ -23,7 +23,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from api.metrology.pieces_for_loads import Need, can_be_made, with_pieces
+from api.metrology.piece_search import Need, can_be_made, with_pieces
 from api.metrology.stock import Counts, Stock
 
 EXACT_PIECES: Final = 24

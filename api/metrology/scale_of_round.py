@@ -13,7 +13,8 @@ from api.metrology.eccentric_load import eccentric_load
 from api.metrology.kinds_of_plan import PLAN_OF
 from api.metrology.load_points import load_points
 from api.metrology.mass import EXACT
-from api.metrology.pieces_for_loads import Need, WantedLoad, can_be_made, need_of, sums_of
+from api.metrology.piece_search import Need, can_be_made, sums_of
+from api.metrology.pieces_for_loads import WantedLoad, need_of
 from api.metrology.plan import with_all_pieces
 from api.metrology.plan_sheet import Sheet
 from api.metrology.plan_steps import PlanFacts

@@ -13,7 +13,7 @@ HB44, R76 = scheme("hb44", "maintenance"), scheme("r76", "in-service")
 def the_load(
     scale: Scale | None = None, rules: object = HB44, limit: str = "999", cap: str | None = None
 ) -> EccentricLoad:
-    return eccentric_load(scale or a_scale(), rules, "kg", Decimal(limit), Decimal(cap) if cap else None)  # type: ignore[arg-type]
+    return eccentric_load(scale or a_scale(), rules, "kg", Decimal(limit), Decimal(cap) if cap else None)
 
 
 def test_hb_44_takes_30_to_35_percent_of_capacity() -> None:

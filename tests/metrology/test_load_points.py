@@ -67,7 +67,7 @@ def test_loads_of_a_class_ii_balance_count_e_not_d() -> None:
 )
 def test_min_follows_the_class_where_none_is_marked(accuracy_class: str, e: str, least: str) -> None:
     """20 e, 10 e, 100 e: OIML R 76-1:2006 Table 3."""
-    scale = a_scale([a_range("150", e)], accuracy_class=accuracy_class)  # type: ignore[arg-type]
+    scale = a_scale([a_range("150", e)], accuracy_class=accuracy_class)
 
     assert f"{least_load(scale, 'kg')[0]:f}" == least
 

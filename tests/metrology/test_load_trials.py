@@ -20,7 +20,7 @@ from tests.metrology.a_case import (
 
 
 def judged_with(readings: list[Reading], **more: object) -> Judgement:
-    return judge(a_case(a_visit([*all_required(), *readings]), **more))  # type: ignore[arg-type]
+    return judge(a_case(a_visit([*all_required(), *readings]), **more))
 
 
 def the_test(judgement: Judgement, name: str) -> JudgedTest:

@@ -76,7 +76,7 @@ def test_without_three_weighings_on_the_grid_there_is_none(readings: list[Readin
 def test_it_is_stated_for_classes_one_and_two_only() -> None:
     readings = weighings("G20", "20.0000", "20.0001", "20.0002")
 
-    stated = {c: phase_of(readings, c).minimum_weight is not None for c in ("I", "II", "III", "none")}  # type: ignore[arg-type]
+    stated = {c: phase_of(readings, c).minimum_weight is not None for c in ("I", "II", "III", "none")}
 
     assert stated == {"I": True, "II": True, "III": False, "none": False}
 

@@ -257,7 +257,7 @@ def test_lifts_are_not_called_proven_where_choices_were_left_aside(monkeypatch: 
 def test_lifts_are_not_called_proven_where_a_search_ended(monkeypatch: pytest.MonkeyPatch) -> None:
     loads, stock = [wanted(t) for t in ("25", "60", "100")], stock_of(A_SET, STARTING)
 
-    monkeypatch.setattr("api.metrology.pieces_for_loads.MOST_STEPS", 20)
+    monkeypatch.setattr("api.metrology.piece_search.MOST_STEPS", 20)
     found = pieces_for_loads(loads, stock, STARTING)
 
     assert found.lifts > found.least_lifts
@@ -265,7 +265,7 @@ def test_lifts_are_not_called_proven_where_a_search_ended(monkeypatch: pytest.Mo
 
 
 def test_a_search_ends_that_would_hold_a_worker_up(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("api.metrology.pieces_for_loads.MOST_STEPS", 0)
+    monkeypatch.setattr("api.metrology.piece_search.MOST_STEPS", 0)
     stock: Stock = stock_of(A_SET, STARTING)
 
     found = made_or_not(wanted("219"), stock, STARTING)

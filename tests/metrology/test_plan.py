@@ -32,7 +32,7 @@ CLASSES = {"pharmacy balance": "II", "analytical balance": "I"}
 def the_scale(kind: str) -> Scale:
     ranges = RANGES.get(kind, [a_range("200", "0.1", min="2")])
     arrangement = "multi-interval" if len(ranges) > 1 else "single"
-    return a_scale(ranges, kind, CLASSES.get(kind, "III"), arrangement)  # type: ignore[arg-type]
+    return a_scale(ranges, kind, CLASSES.get(kind, "III"), arrangement)
 
 
 def a_set() -> tuple[Piece, ...]:
@@ -44,9 +44,9 @@ def a_set() -> tuple[Piece, ...]:
 
 def a_plan(scale: Scale, pieces: tuple[Piece, ...] | None = None, rules: str = "hb44", **more: object) -> Plan:
     stages = ("maintenance", "acceptance") if rules == "hb44" else ("in-service", "initial")
-    found, left = (scheme(rules, stage) for stage in stages)  # type: ignore[arg-type]
+    found, left = (scheme(rules, stage) for stage in stages)
     facts = PlanFacts("A-01", date(2026, 3, 2), scale, scale.ranges[0].unit, found, left, STARTING,
-                      "FS" if pieces else None, pieces, **more)  # type: ignore[arg-type] # fmt: skip
+                      "FS" if pieces else None, pieces, **more)  # fmt: skip
     return plan_of(facts)
 
 
@@ -99,7 +99,7 @@ def test_no_plan_asks_for_what_is_not_safe_or_not_there(
         safe_working_load_kg=Decimal(safe) if safe else None,
     )  # fmt: skip
     top = in_kilograms(scale.ranges[-1].max, scale.ranges[-1].unit)
-    most = min(top, Decimal(safe) - Decimal(PLAN_OF[kind].dead_load_kg)) if safe else top  # type: ignore[index]
+    most = min(top, Decimal(safe) - Decimal(PLAN_OF[kind].dead_load_kg)) if safe else top
 
     standing: set[str] = set()
     for step in plan.steps:

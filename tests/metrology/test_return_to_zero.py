@@ -41,7 +41,7 @@ def phase_of(
 
 
 def returned(*readings: Reading, **more: object) -> JudgedTest:
-    phase = phase_of(list(readings), **more)  # type: ignore[arg-type]
+    phase = phase_of(list(readings), **more)
     return next(test for test in phase.tests if test.test == "return to zero")
 
 

@@ -11,7 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from api.metrology import round_search
-from api.metrology.pieces_for_loads import LoadMade, Need, NotMade, WantedLoad, made_or_not, need_of
+from api.metrology.piece_search import Need
+from api.metrology.pieces_for_loads import LoadMade, NotMade, WantedLoad, made_or_not, need_of
 from api.metrology.plan import plan_of
 from api.metrology.plan_steps import PlanFacts
 from api.metrology.policy import STARTING
@@ -42,7 +43,7 @@ def a_lot(*nominals: str, expanded: Sequence[str] = ("0.0003",)) -> list[Piece]:
 def facts(tag: str, top: str, kind: Kind = "stand-on", **more: object) -> PlanFacts:
     scale = a_scale([a_range(top, "0.1", min="2")], kind)
     rules = scheme("hb44", "maintenance"), scheme("hb44", "acceptance")
-    return PlanFacts(tag, date(2026, 3, 2), scale, "kg", *rules, STARTING, **more)  # type: ignore[arg-type]
+    return PlanFacts(tag, date(2026, 3, 2), scale, "kg", *rules, STARTING, **more)
 
 
 def listed(tag: str, *targets: str, tolerance: str = "0.1") -> ScaleOfRound:
@@ -208,7 +209,7 @@ def test_pieces_over_the_limit_or_out_of_certificate_stay_behind() -> None:
 
 def test_where_the_pieces_end_the_round_says_how_far_it_proves_and_what_ballast_adds() -> None:
     stock = stock_of(a_lot(*["20"] * 8, "10", "5", "5", "2", "2", "1"), STARTING)
-    platform, bed = (scale_of_round(facts(tag, "300", kind), stock) for tag, kind in (("A", "stand-on"), ("B", "bed")))  # type: ignore[arg-type]
+    platform, bed = (scale_of_round(facts(tag, "300", kind), stock) for tag, kind in (("A", "stand-on"), ("B", "bed")))
     found = weights_to_take([platform, bed], stock, STARTING)
     assert stock.kilograms(stock.total) == kg("185")
     assert found.total_kg == kg("185")  # all there is: what is not placed is not proven
