@@ -174,7 +174,7 @@ class PiecesCounted:
 
 
 @dataclass(frozen=True, slots=True)
-class Transcription:
+class TakenDown:
     """Who read the display, who typed the readings, who compared the two; and the digest of the sheet they come from."""
 
     read_by: Code | None = None
@@ -230,7 +230,7 @@ class Submission:
     decision: AfterVisit | None = None
     label: Code | None = None
     informed: Informed | None = None
-    transcription: Transcription | None = None
+    taken_down: TakenDown | None = None
     remarks: Note | None = None
     app_verdict: AppVerdict | None = None
 

@@ -76,21 +76,21 @@ def _pieces_counted(sent: Submission) -> list[Flag]:
 
 def _not_compared(sent: Submission) -> list[Flag]:
     """What was typed from paper has to be compared with the paper: a slip of the pen looks like an error of the scale."""
-    typed = sent.transcription
+    typed = sent.taken_down
     if typed is None or typed.from_sheet is None or typed.compared_by is not None:
         return []
     said = "The readings were typed from a sheet of paper, and nobody compared them with it."
-    return [Flag("not-compared", said, {}, "#/transcription/compared_by")]
+    return [Flag("not-compared", said, {}, "#/taken_down/compared_by")]
 
 
 def _compared_alone(sent: Submission) -> list[Flag]:
     """Who read, or typed, and then compared, compared with himself."""
-    typed = sent.transcription
+    typed = sent.taken_down
     if typed is None or typed.compared_by is None or typed.compared_by not in (typed.read_by, typed.typed_by):
         return []
     facts = {"compared_by": typed.compared_by}
     said = f"{typed.compared_by} read or typed the readings and compared them too: no second pair of eyes."
-    return [Flag("compared-alone", said, facts, "#/transcription/compared_by")]
+    return [Flag("compared-alone", said, facts, "#/taken_down/compared_by")]
 
 
 def _left_out(sent: Submission) -> list[Flag]:

@@ -62,7 +62,7 @@ def _checks(items: list[Document]) -> Html | None:
 
 def taken_down(content: Document) -> str | None:
     """Return who read the display, who typed the readings and who compared them, where the record says it."""
-    said = content.get("transcription")
+    said = content.get("taken_down")
     if not said:
         return None
     hands = (("read by", "read_by"), ("typed by", "typed_by"), ("compared by", "compared_by"))

@@ -20,7 +20,7 @@ from api.metrology.submission import (
     PiecesCounted,
     Setup,
     Submission,
-    Transcription,
+    TakenDown,
 )
 from api.metrology.visit_checks import flags_of_visit, notes_of_visit
 from tests.metrology.loads_placed import PLAIN, a_case, a_reading, a_submission, increasing, kg, sound_readings
@@ -251,20 +251,20 @@ SHEET = "sha256:" + "0" * 64
 
 
 def test_what_was_typed_from_paper_and_compared_by_nobody_is_held() -> None:
-    typed = a_sound_visit(transcription=Transcription("T-01", "T-02", None, SHEET))
-    compared = a_sound_visit(transcription=Transcription("T-01", "T-02", "T-03", SHEET))
+    typed = a_sound_visit(taken_down=TakenDown("T-01", "T-02", None, SHEET))
+    compared = a_sound_visit(taken_down=TakenDown("T-01", "T-02", "T-03", SHEET))
 
-    assert ("not-compared", "#/transcription/compared_by") in flags(typed)
+    assert ("not-compared", "#/taken_down/compared_by") in flags(typed)
     assert "not-compared" not in dict(flags(compared))
 
 
 def test_readings_that_never_were_on_paper_need_nobody_to_compare_them() -> None:
-    assert "not-compared" not in dict(flags(a_sound_visit(transcription=Transcription("T-01", "T-01"))))
+    assert "not-compared" not in dict(flags(a_sound_visit(taken_down=TakenDown("T-01", "T-01"))))
 
 
 @pytest.mark.parametrize("compared_by", ["T-01", "T-02"])
 def test_comparing_with_oneself_is_said_and_holds_nothing(compared_by: str) -> None:
-    alone = a_sound_visit(transcription=Transcription("T-01", "T-02", compared_by, SHEET))
+    alone = a_sound_visit(taken_down=TakenDown("T-01", "T-02", compared_by, SHEET))
 
     assert "compared-alone" in dict(notes(alone))
     assert "not-compared" not in dict(flags(alone))
