@@ -10,6 +10,7 @@ from api.routes.calculations import CALCULATIONS, UNKNOWN
 from api.routes.calibrations import CALIBRATIONS
 from api.routes.contract import Contract, describe_records, make_contract
 from api.routes.devices import DEVICES
+from api.routes.doorkeeper import check_scopes, needs
 from api.routes.jobs import JOBS
 from api.routes.problems import PROBLEM_PAGES, answer_with_problems
 from api.routes.record import RECORD
@@ -55,12 +56,14 @@ def create_app(settings: Settings) -> Flask:
     app.register_blueprint(SITE)
     answer_with_problems(app)
     _tell_contract(app, contract)
+    check_scopes(app)
     app.after_request(_counted(served))
     return app
 
 
 def _tell_contract(app: Flask, contract: Contract) -> None:
     @app.get("/v1/openapi.json")
+    @needs("public")
     def openapi() -> dict[str, Any]:
         """Read the contract of this service."""
         return contract_of(contract)

@@ -10,6 +10,7 @@ from api.metrology.calculations.table import Calculation, calculation_named
 from api.records.documents import document_of
 from api.routes.bodies import answer
 from api.routes.contract import Doors
+from api.routes.doorkeeper import needs
 from api.routes.questions import asked
 from schemas.calculations import question_of
 from schemas.wire_shape import wire_shape
@@ -26,6 +27,7 @@ def _open(calculation: Calculation) -> None:
     answered = document_of(calculation.work(question_of(calculation, example)))
 
     class Calculated(MethodView):
+        @needs("read")
         @CALCULATIONS.arguments(wire_shape(calculation.asked), example=example)
         @CALCULATIONS.response(200, wire_shape(calculation.answered), example=answered)
         def post(self, question: Any) -> Response:
@@ -42,6 +44,7 @@ for _calculation in KINDS:
 
 
 @UNKNOWN.post("/v1/calculations/<name>")
+@needs("read")
 def unknown(name: str) -> Response:
     """Refuse a name that is no kind with the list of all; the kinds themselves have addresses of their own."""
     return answer(calculation_named(name).name)

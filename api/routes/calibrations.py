@@ -14,6 +14,7 @@ from api.queries.content import content_sent
 from api.records.problems import NotOnRecord
 from api.routes.bodies import answer, by_whom, engine, now, sent_at
 from api.routes.contract import Doors, question
+from api.routes.doorkeeper import needs
 from api.routes.questions import asked
 from schemas.answers import CalibrationSchema, ReceiptSchema
 from schemas.submission import SubmissionSchema
@@ -35,6 +36,7 @@ _HEADERS = [
 class One(MethodView):
     """One calibration under its id."""
 
+    @needs("submit")
     @CALIBRATIONS.arguments(SubmissionSchema)
     @CALIBRATIONS.doc(parameters=_HEADERS)
     @CALIBRATIONS.response(201, ReceiptSchema)
@@ -49,6 +51,7 @@ class One(MethodView):
             receipt, 200 if receipt.replayed else 201, Location=f"/v1/calibrations/{calibration_id}?site={sent.site}"
         )
 
+    @needs("read")
     @question("site")
     @CALIBRATIONS.response(200, CalibrationSchema)
     def get(self, calibration_id: uuid.UUID) -> Response:
@@ -63,6 +66,7 @@ class One(MethodView):
 class Content(MethodView):
     """What was sent, byte for byte."""
 
+    @needs("read")
     @question("site")
     @CALIBRATIONS.response(200, SubmissionSchema)
     def get(self, calibration_id: uuid.UUID) -> Response:

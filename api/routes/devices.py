@@ -15,6 +15,7 @@ from api.queries.calibrations import history_of
 from api.queries.register import find_in_force, in_force
 from api.routes.bodies import answer, engine, now
 from api.routes.contract import Doors, question
+from api.routes.doorkeeper import needs
 from api.routes.questions import asked, today
 from schemas.answers import (
     CornersSchema,
@@ -33,6 +34,7 @@ DEVICES = Doors("answers", __name__, url_prefix="/v1", description="Answers abou
 class History(MethodView):
     """Everything that was sent about a device."""
 
+    @needs("read")
     @DEVICES.response(200, HistorySchema)
     def get(self, tag: str) -> Response:
         """Read every calibration and attempt of a device, newest visit first."""
@@ -49,6 +51,7 @@ class History(MethodView):
 class MayIUse(MethodView):
     """May I use it."""
 
+    @needs("read")
     @question("on")
     @DEVICES.response(200, UseSchema)
     def get(self, tag: str) -> Response:
@@ -63,6 +66,7 @@ class MayIUse(MethodView):
 class Instead(MethodView):
     """What to use instead."""
 
+    @needs("read")
     @question("on")
     @DEVICES.response(200, InsteadSchema)
     def get(self, tag: str) -> Response:
@@ -77,6 +81,7 @@ class Instead(MethodView):
 class Weighing(MethodView):
     """What a weighing is worth."""
 
+    @needs("read")
     @question("on", "reading")
     @DEVICES.response(200, WeighingSchema)
     def get(self, tag: str) -> Response:
@@ -93,6 +98,7 @@ class Weighing(MethodView):
 class Corners(MethodView):
     """Which support is off."""
 
+    @needs("read")
     @question("on")
     @DEVICES.response(200, CornersSchema)
     def get(self, tag: str) -> Response:
@@ -107,6 +113,7 @@ class Corners(MethodView):
 class PlanFor(MethodView):
     """What to do on it."""
 
+    @needs("read")
     @question("on", "set")
     @DEVICES.response(200, PlanReadSchema)
     @DEVICES.alt_response(422, "UNPROCESSABLE_ENTITY")
@@ -123,6 +130,7 @@ class PlanFor(MethodView):
 class DueList(MethodView):
     """What is due."""
 
+    @needs("read")
     @question("on", "site", "within_days")
     @DEVICES.response(200, DueListSchema)
     def get(self) -> Response:

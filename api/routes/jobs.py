@@ -11,6 +11,7 @@ from api.database import reading, unit_of_work
 from api.queries.jobs import job
 from api.routes.bodies import answer, by_whom, engine, now
 from api.routes.contract import Doors
+from api.routes.doorkeeper import needs
 from api.routes.questions import asked
 from schemas.answers import JobSchema
 from schemas.wire_shape import wire_shape
@@ -29,6 +30,7 @@ class JobAsked:
 class Jobs(MethodView):
     """All jobs."""
 
+    @needs("administer")
     @JOBS.arguments(wire_shape(JobAsked))
     @JOBS.response(202, JobSchema)
     def post(self, wanted: JobAsked) -> Response:
@@ -44,6 +46,7 @@ class Jobs(MethodView):
 class One(MethodView):
     """One job."""
 
+    @needs("read")
     @JOBS.response(200, JobSchema)
     def get(self, name: str) -> Response:
         """Read how far a job is."""

@@ -9,6 +9,7 @@ from api.queries.certificates import certificate
 from api.queries.log import entries_after, head
 from api.routes.bodies import answer, engine
 from api.routes.contract import Doors, question
+from api.routes.doorkeeper import needs
 from api.routes.questions import asked
 from schemas.answers import AboutSchema, CertificateSchema, ChangesSchema
 
@@ -19,6 +20,7 @@ RECORD = Doors("record", __name__, url_prefix="/v1", description="Certificates a
 class Certificate(MethodView):
     """A certificate."""
 
+    @needs("read")
     @RECORD.response(200, CertificateSchema)
     def get(self, certificate_number: str) -> Response:
         """Read a certificate: exactly the bytes that were stored when it was issued."""
@@ -33,6 +35,7 @@ class Certificate(MethodView):
 class Changes(MethodView):
     """The log."""
 
+    @needs("read")
     @question("after", "limit")
     @RECORD.response(200, ChangesSchema)
     def get(self) -> Response:
@@ -49,6 +52,7 @@ class Changes(MethodView):
 class About(MethodView):
     """What answers here."""
 
+    @needs("read")
     @RECORD.response(200, AboutSchema)
     def get(self) -> Response:
         """Say which program answers, how far its log is, and how many requests it has served since it started."""

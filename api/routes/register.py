@@ -14,6 +14,7 @@ from api.records.problems import NotOnRecord, RevisionDiffers
 from api.records.register import KINDS, EntityKind, Revision
 from api.routes.bodies import answer, by_whom, engine, now
 from api.routes.contract import Doors, question
+from api.routes.doorkeeper import needs
 from api.routes.questions import asked, today
 from schemas.register import ChangeAsked, change_shape, revision_shape, revisions_shape
 
@@ -26,6 +27,7 @@ def register_blueprint(kind: EntityKind) -> Doors:
 
     @doors.route("")
     class Everything(MethodView):
+        @needs("read")
         @question("on", "known_at", "site")
         @doors.response(200, revisions_shape(kind))
         def get(self) -> Response:
@@ -38,6 +40,7 @@ def register_blueprint(kind: EntityKind) -> Doors:
 
     @doors.route("/<key>")
     class One(MethodView):
+        @needs("read")
         @question("on", "known_at")
         @doors.response(200, revision_shape(kind))
         def get(self, key: str) -> Response:
@@ -50,6 +53,7 @@ def register_blueprint(kind: EntityKind) -> Doors:
                 newest = chain_of(connection, kind.name, key)[-1].number
             return _answered(found, newest)
 
+        @needs("administer")
         @doors.arguments(change_shape(kind))
         @doors.response(200, revision_shape(kind))
         @doors.alt_response(201, schema=revision_shape(kind))
@@ -62,6 +66,7 @@ def register_blueprint(kind: EntityKind) -> Doors:
 
     @doors.route("/<key>/revisions")
     class Revisions(MethodView):
+        @needs("read")
         @doors.response(200, revisions_shape(kind))
         def get(self, key: str) -> Response:
             """Read all revisions of one, oldest first."""

@@ -10,6 +10,7 @@ from api.database import reading
 from api.records.round import RoundAsked
 from api.routes.bodies import answer, engine
 from api.routes.contract import Doors
+from api.routes.doorkeeper import needs
 from api.routes.questions import asked
 from schemas.answers import RoundSchema
 from schemas.rounds import round_shape
@@ -25,6 +26,7 @@ EXAMPLE = {
 class WeightsOfRound(MethodView):
     """The weights to take."""
 
+    @needs("read")
     @ROUNDS.arguments(round_shape(), example=EXAMPLE)
     @ROUNDS.response(200, RoundSchema)
     def post(self, question: Any) -> Response:

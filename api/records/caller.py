@@ -1,0 +1,34 @@
+"""Who asks: an installation by its key, perhaps with the person who acts; what it may do, and at which sites."""
+
+from dataclasses import dataclass
+from typing import Final, Literal
+
+from api.records.problems import NotOnRecord
+
+# What a key may do. `public` needs no key: the contract, and what says that the service is there.
+Scope = Literal["public", "read", "report", "submit", "import", "amend", "release", "administer"]
+SCOPES: Final[tuple[Scope, ...]] = ("read", "report", "submit", "import", "amend", "release", "administer")
+
+
+@dataclass(frozen=True, slots=True)
+class Caller:
+    """Who asks: `installation` by its code, `person` by theirs where they are enrolled; `sites` None means every site."""
+
+    installation: str
+    scopes: frozenset[Scope]
+    sites: frozenset[str] | None = None
+    person: str | None = None
+
+    @property
+    def code(self) -> str:
+        """Return who acts, as the log names them: the person where one is known, else the installation."""
+        return self.person or self.installation
+
+    def may_see(self, site: str | None) -> bool:
+        """Return whether what belongs to a site is the caller's to see; what belongs to no site is everybody's."""
+        return self.sites is None or site is None or site in self.sites
+
+    def check_site(self, site: str | None, **facts: str) -> None:
+        """Refuse what belongs to another site exactly as what is not on record (`NotOnRecord`)."""
+        if not self.may_see(site):
+            raise NotOnRecord("It is not on record.", **facts)
