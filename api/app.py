@@ -14,6 +14,7 @@ from api.routes.doorkeeper import check_scopes, needs
 from api.routes.jobs import JOBS
 from api.routes.problems import PROBLEM_PAGES, answer_with_problems
 from api.routes.record import RECORD
+from api.routes.reference import REFERENCE
 from api.routes.register import REGISTER
 from api.routes.rounds import ROUNDS
 from api.routes.site import SITE
@@ -53,6 +54,7 @@ def create_app(settings: Settings) -> Flask:
         contract.register_blueprint(doors)
     describe_records(contract)
     app.register_blueprint(UNKNOWN)
+    app.register_blueprint(REFERENCE)
     app.register_blueprint(SITE)
     answer_with_problems(app)
     _tell_contract(app, contract)
