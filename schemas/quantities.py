@@ -17,7 +17,7 @@ from marshmallow import ValidationError
 from api.metrology.mass import DECIMAL_TEXT, KILOGRAMS_PER, UNIT_HINTS, Mass, compound
 from api.metrology.refusals import Refusal
 from api.metrology.terms import Between, Written
-from schemas.sentences import MISSING, quoted, said, unknown_field
+from schemas.sentences import MISSING, quoted, said, unknown_fields
 
 Schema = dict[str, Any]
 
@@ -93,7 +93,7 @@ def _faults_of_quantity(value: dict[str, Any]) -> dict[str, Any]:
 
 
 def _unknown_in(value: dict[str, Any], *accepted: str) -> dict[str, Any]:
-    return {name: [unknown_field(name, accepted, value)] for name in value if name not in accepted}
+    return unknown_fields((name for name in value if name not in accepted), accepted, value)
 
 
 def _read_unit(value: Any) -> str:

@@ -9,6 +9,7 @@ from typing import Any
 MISSING = "Missing; this field is required."
 NULL = "Found null; leave the field out instead."
 MOST_SHOWN = 60
+MOST_GUESSED = 20  # an object with more unknown names than that is not a misspelt one
 
 
 def quoted(text: str) -> str:
@@ -56,15 +57,20 @@ class UnknownField:
     name: str
     accepted: tuple[str, ...]
     given: frozenset[str]
+    among: int = 1
 
     def __str__(self) -> str:
         """Say the nearest accepted name that is not given yet, or which names are accepted."""
-        near = get_close_matches(self.name[:MOST_SHOWN], [n for n in self.accepted if n not in self.given], n=1)
-        if near:
-            return f"Unknown field. Did you mean {near[0]}?"
+        if self.among <= MOST_GUESSED:
+            near = get_close_matches(self.name[:MOST_SHOWN], [n for n in self.accepted if n not in self.given], n=1)
+            if near:
+                return f"Unknown field. Did you mean {near[0]}?"
         return f"Unknown field. Accepted: {', '.join(self.accepted)}."
 
 
-def unknown_field(name: str, accepted: Iterable[str], given: Iterable[str]) -> UnknownField:
-    """Return the fault of an unknown name in an object that was given some others."""
-    return UnknownField(name, tuple(accepted), frozenset(given))
+def unknown_fields(
+    names: Iterable[str], accepted: Iterable[str], given: Iterable[str]
+) -> dict[str, list[UnknownField]]:
+    """Return the faults of the unknown names of one object that was given some others."""
+    unknown, known, sent = tuple(names), tuple(accepted), frozenset(given)
+    return {name: [UnknownField(name, known, sent, len(unknown))] for name in unknown}

@@ -24,7 +24,7 @@ from schemas import figures, quantities
 from schemas.faults import merged
 from schemas.quantities import Wire
 from schemas.sentences import MISSING as NOT_GIVEN
-from schemas.sentences import NULL, not_an_object, said, unknown_field
+from schemas.sentences import NULL, not_an_object, said, unknown_fields
 
 NO_BOUND = Many(sys.maxsize)  # for the lists of an answer; every list that is sent has its own bound
 Faults = dict[str, Any]
@@ -83,7 +83,7 @@ class Shape(Schema):
             return
         unknown = data.keys() - self.fields.keys()
         if isinstance(error.messages, dict):
-            error.messages |= {name: [unknown_field(name, self.fields, data)] for name in unknown}
+            error.messages |= unknown_fields(unknown, self.fields, data)
 
     @post_load
     def make_record(self, data: dict[str, Any], **_: Any) -> Any:
@@ -132,15 +132,18 @@ def _record_reader(record: Any, readers: dict[str, Callable[[Any], Any]], requir
             raise ValidationError(not_an_object(value))
         found: dict[str, Any] = {}
         faults: Faults = {}
+        unknown: list[str] = []
         for name, item in value.items():
             reader = readers.get(name)
             if reader is None:
-                faults[name] = [unknown_field(name, readers, value)]
+                unknown.append(name)
                 continue
             try:
                 found[name] = reader(item)
             except ValidationError as error:
                 faults[name] = error.messages
+        if unknown:
+            faults |= unknown_fields(unknown, readers, value)
         for name in required:
             if name not in value:
                 faults[name] = [NOT_GIVEN]
