@@ -12,6 +12,7 @@ from api.routes.contract import Contract, describe_records, make_contract
 from api.routes.devices import DEVICES
 from api.routes.doorkeeper import check_scopes, needs
 from api.routes.jobs import JOBS
+from api.routes.operations import complete
 from api.routes.problems import PROBLEM_PAGES, answer_with_problems
 from api.routes.record import RECORD
 from api.routes.reference import REFERENCE
@@ -40,7 +41,7 @@ def create_app(settings: Settings) -> Flask:
     app = Flask("steelyard", static_folder=None)
     app.config.update(
         API_TITLE="Steelyard",
-        API_VERSION="v1",
+        API_VERSION="1.0",
         OPENAPI_VERSION="3.1.0",
         PAGINATION_HEADER_NAME=None,
         MAX_CONTENT_LENGTH=MOST_BYTES + 1,  # one more: a body in chunks is cut here, and seen to be too large
@@ -73,8 +74,7 @@ def _tell_contract(app: Flask, contract: Contract) -> None:
 
 def contract_of(contract: Contract) -> dict[str, Any]:
     """Return the contract as OpenAPI 3.1."""
-    described: dict[str, Any] = contract.spec.to_dict()
-    return described
+    return complete(contract.spec.to_dict())
 
 
 def _counted(served: Served) -> Any:

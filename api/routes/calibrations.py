@@ -24,7 +24,7 @@ CALIBRATIONS = Doors(
 )
 
 _HEADERS = [
-    {"in": "header", "name": "Steelyard-Sent-At", "schema": {"type": "string", "format": "date-time"}, "required": False,
+    {"in": "header", "name": "Steelyard-Sent-At", "schema": {"type": "string"}, "required": False,
      "description": "The app's clock at the moment of sending, RFC 3339 with its offset; kept with the arrival, not part of "
      "the content. Where it cannot be read, the calibration is kept all the same and the receipt has a note."},
     {"in": "header", "name": "Steelyard-By", "schema": {"type": "string"}, "required": False,

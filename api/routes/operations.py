@@ -1,0 +1,86 @@
+"""What the library leaves out of the contract: a name for every operation, links from an answer to the next question, and
+bodies to try."""
+
+import re
+from datetime import date
+from typing import Any, Final
+
+from api.demo.entry import entry_of
+from api.demo.network import register_entries
+from api.metrology.policy import STARTING
+
+VERBS: Final = {"get": "read", "put": "put", "post": "post", "patch": "patch", "delete": "delete"}
+EXAMPLES_STAND_ON: Final = date(2026, 11, 25)  # the day of the invented network in the examples
+
+# From which answer which question follows: path, method, statuses, the name of the link, its operation, its parameters by
+# runtime expressions (OpenAPI 3.1 section 4.8.20.4).
+LINKS: Final = (
+    ("/v1/calibrations/{calibration_id}", "put", ("200", "201"), "as it is kept", "read_calibrations_by_calibration_id",
+     {"calibration_id": "$response.body#/calibration", "site": "$response.body#/site"}),
+    ("/v1/calibrations/{calibration_id}", "put", ("200", "201"), "the certificate", "read_certificates_by_certificate_number",
+     {"certificate_number": "$response.body#/certificate"}),
+    ("/v1/calibrations/{calibration_id}", "get", ("200",), "may it be used", "read_devices_use_by_tag",
+     {"tag": "$response.body#/device"}),
+    ("/v1/devices/{key}", "put", ("200", "201"), "its plan", "read_devices_plan_by_tag", {"tag": "$request.path.key"}),
+    ("/v1/jobs", "post", ("202",), "how far it is", "read_jobs_by_name", {"name": "$response.body#/job"}),
+)  # fmt: skip
+
+
+def _kg(value: str) -> dict[str, str]:
+    return {"value": value, "unit": "kg"}
+
+
+CALIBRATION: Final[dict[str, Any]] = {
+    "schema": "calibration/1", "site": "QG", "device": "A-04", "ward": "QG-CDU",
+    "performed": {"start": "2026-11-24T10:09:00-07:00", "end": "2026-11-24T10:31:00-07:00"},
+    "technicians": ["T-01"], "purpose": "check", "outcome": "partly completed", "reasons": ["abandoned"],
+    "weight_set": "FS-1",
+    "as_found": {"readings": [
+        {"seq": 1, "test": "zero set", "indication": _kg("0.0"), "stable": True},
+        {"seq": 2, "test": "increasing", "indication": _kg("50.0"), "load": _kg("50"), "placed": "spread", "stable": True,
+         "pieces": ["FS1-20-01", "FS1-20-02", "FS1-10"]},
+    ]},
+    "pieces_counted": {"out": 3, "back": 3},
+}  # fmt: skip
+
+
+def complete(document: dict[str, Any]) -> dict[str, Any]:
+    """Return the contract with its operations named, linked, and shown by examples; the document itself is changed."""
+    for path, methods in document["paths"].items():
+        for method, operation in methods.items():
+            if method in VERBS:
+                operation["operationId"] = operation_name(path, method)
+    _link(document["paths"])
+    _show(document["paths"])
+    return document
+
+
+def operation_name(path: str, method: str) -> str:
+    """Return the name of an operation: the verb, the words of its path, and what it is asked by."""
+    steps = re.findall(r"[^/:]+", path.removeprefix("/v1/"))
+    words = [step.replace("-", "_") for step in steps if not step.startswith("{")]
+    asked = [step[1:-1] for step in steps if step.startswith("{")]
+    named = "_".join([VERBS[method], *words])
+    return f"{named}_by_{'_and_'.join(asked)}" if asked else named
+
+
+def _link(paths: dict[str, Any]) -> None:
+    for path, method, statuses, name, to, parameters in LINKS:
+        for status in statuses:
+            answer = paths[path][method]["responses"][status]
+            answer.setdefault("links", {})[name.replace(" ", "-")] = {
+                "operationId": to, "parameters": parameters, "description": name,
+            }  # fmt: skip
+
+
+def _show(paths: dict[str, Any]) -> None:
+    _example(paths["/v1/calibrations/{calibration_id}"]["put"], CALIBRATION)
+    _example(paths["/v1/jobs"]["post"], {"kind": "publish"})
+    for entry in (*register_entries(EXAMPLES_STAND_ON), entry_of(STARTING, EXAMPLES_STAND_ON)):
+        change = {"valid_from": entry.valid_from.isoformat(), "record": entry.record}
+        _example(paths[f"/v1/{entry.collection}/{{key}}"]["put"], change)
+
+
+def _example(operation: dict[str, Any], body: dict[str, Any]) -> None:
+    """The first example of an operation stays."""
+    operation["requestBody"]["content"]["application/json"].setdefault("example", body)

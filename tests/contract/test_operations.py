@@ -1,0 +1,91 @@
+"""Operations have names, links lead somewhere, every example is taken. OpenAPI 3.1 sections 4.8.10 and 4.8.20."""
+
+import json
+import re
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+from flask.testing import FlaskClient
+
+from api.cli.contract import contract_text
+from api.records.register import KINDS
+from tests.doors import JSON, an_id
+
+METHODS = ("get", "put", "post", "delete", "patch")
+CONTRACT: dict[str, Any] = json.loads(contract_text())
+KEY_OF = {kind.collection: kind.key_field for kind in KINDS}
+
+
+@pytest.fixture
+def template(registered: str) -> str:
+    return registered
+
+
+def operations() -> Iterator[tuple[str, str, dict[str, Any]]]:
+    for path, methods in CONTRACT["paths"].items():
+        yield from ((path, method, methods[method]) for method in methods if method in METHODS)
+
+
+def body_of(operation: dict[str, Any]) -> dict[str, Any]:
+    found: dict[str, Any] = operation.get("requestBody", {}).get("content", {}).get("application/json", {})
+    return found
+
+
+EXAMPLES = [(path, method) for path, method, operation in operations() if "example" in body_of(operation)]
+
+
+def test_every_operation_has_a_name_of_its_own_that_can_be_a_function() -> None:
+    names = [operation["operationId"] for _, _, operation in operations()]
+
+    assert len(set(names)) == len(names)
+    assert [name for name in names if not re.fullmatch(r"[a-z][a-z0-9_]+", name)] == []
+
+
+def test_every_operation_that_takes_a_json_body_shows_one() -> None:
+    silent = [f"{m.upper()} {p}" for p, m, operation in operations() if body_of(operation) and (p, m) not in EXAMPLES]
+
+    assert silent == []
+
+
+@pytest.mark.parametrize(("path", "method"), EXAMPLES)
+def test_every_example_of_the_contract_is_taken(client: FlaskClient, path: str, method: str) -> None:
+    body = body_of(CONTRACT["paths"][path][method])["example"]
+
+    answer = client.open(address(path, body), method=method.upper(), data=json.dumps(body), headers=JSON)
+
+    assert answer.status_code in (200, 201, 202), answer.get_data(as_text=True)
+
+
+def address(path: str, body: dict[str, Any]) -> str:
+    if "{key}" in path:
+        return path.replace("{key}", body["record"][KEY_OF[path.split("/")[2]]])
+    return re.sub(r"\{[a-z_]*id\}", an_id(), path)
+
+
+def test_every_link_leads_to_an_operation_and_names_its_parameters() -> None:
+    named = {operation["operationId"]: (path, operation) for path, _, operation in operations()}
+    links = [
+        link
+        for _, _, operation in operations()
+        for answer in operation["responses"].values()
+        for link in answer.get("links", {}).values()
+    ]
+
+    assert len(links) >= 5
+    for link in links:
+        path, operation = named[link["operationId"]]
+        asked = {p["name"] for p in operation.get("parameters", ())} | set(re.findall(r"\{([a-z_]+)\}", path))
+        assert set(link["parameters"]) <= asked, link
+
+
+def test_a_link_of_a_receipt_leads_to_what_was_kept(client: FlaskClient) -> None:
+    path = "/v1/calibrations/{calibration_id}"
+    put = CONTRACT["paths"][path]["put"]
+    receipt = client.put(address(path, {}), data=json.dumps(body_of(put)["example"]), headers=JSON).json
+    link = put["responses"]["201"]["links"]["as-it-is-kept"]
+    values = {name: receipt[source.removeprefix("$response.body#/")] for name, source in link["parameters"].items()}
+
+    kept = client.get(f"/v1/calibrations/{values['calibration_id']}?site={values['site']}").json
+
+    assert (kept["calibration"], kept["content"]) == (receipt["calibration"], body_of(put)["example"])
