@@ -1,0 +1,36 @@
+"""The contract put to the service in full: every phase and check of a general tool, at least 10,000 requests.
+
+No server error, and no answer that the contract does not describe. The record holds the demo network.
+"""
+
+import logging
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+from api.app import create_app
+from tests.contract.conformance import conformance, served
+from tests.speed.a_calibration import record_with_the_network, row
+
+LEAST_CASES, EXAMPLES, SEED, MOST_SECONDS = 10_000, 60, 34, 1700
+
+
+def main() -> int:
+    """Print the row; 1 where something was found or too few requests were made."""
+    logging.getLogger("werkzeug").setLevel(logging.ERROR)
+    with tempfile.TemporaryDirectory() as folder:
+        app = create_app(record_with_the_network(Path(folder)))
+        begun = time.perf_counter()
+        with served(app) as address:
+            found = conformance(address, "examples,coverage,fuzzing,stateful", EXAMPLES, SEED, MOST_SECONDS)
+        app.extensions["steelyard.engine"].dispose()
+    reached = ", ".join(f"{count} {name}" for name, count in found.failures.items()) or "0 faults"
+    how = f"{found.cases} requests, all phases and checks, seed {SEED}, SQLite"
+    line = row("the contract put to the service", "0 faults", reached, how, f"{time.perf_counter() - begun:.0f} s")
+    sys.stdout.write(f"{line}\n")
+    return int(bool(found.failures) or found.cases < LEAST_CASES)
+
+
+if __name__ == "__main__":
+    sys.exit(main())
