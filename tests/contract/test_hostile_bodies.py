@@ -1,4 +1,4 @@
-"""Every hostile body is answered within 100 ms of processor time, and none with a server error. Figures: the project's own."""
+"""Every hostile body is answered within 100 ms of processor time, none with a server error. Figures: the project's own."""
 
 import time
 
