@@ -6,7 +6,7 @@ from sqlalchemy import Connection
 
 from api.keeping.certificate import Issued, issue_certificate
 from api.keeping.content import Arrived, keep_arrival, keep_content, keep_judgement, keep_standing
-from api.keeping.judge_on_file import CLOCK_NOT_READ, Judged, judge_on_file
+from api.keeping.judge_on_file import Judged, judge_on_file
 from api.keeping.log import Draft, append_to_log, hold_log, seal
 from api.ledger.digests import digest_of
 from api.metrology.judgement import Flag
@@ -29,7 +29,7 @@ def record_calibration(connection: Connection, arrived: Arrived, sent: Submissio
         return _replay(connection, arrived, sent, known)
     judged = judge_on_file(
         connection, sent, arrived.content, received_at=arrived.received_at, sent_at=arrived.sent_at,
-        sent_at_readable=arrived.sent_at_readable,
+        unread=arrived.unread,
     )  # fmt: skip
     sealed = keep_content(connection, arrived, sent, judged)
     digests = {"judgement": keep_judgement(connection, arrived, sent, judged, "first judgement")}
@@ -127,8 +127,8 @@ def _replay(connection: Connection, arrived: Arrived, sent: Submission, known: S
 
 def _notes_again(arrived: Arrived, kept: tuple[StoredFlag, ...]) -> tuple[StoredFlag, ...]:
     """The notes that were kept, and what has to be said of this arrival."""
-    told = any(note.code == CLOCK_NOT_READ.code for note in kept)
-    return kept if arrived.sent_at_readable or told else (*kept, _stored(CLOCK_NOT_READ))
+    told = {note.code for note in kept}
+    return (*kept, *(_stored(note) for note in arrived.unread if note.code not in told))
 
 
 def _refuse_other_content(arrived: Arrived, known: SentContent) -> None:

@@ -25,7 +25,7 @@ _CONTENT, _READING_PIECE, _JUDGEMENT, _POINT, _FLAG, _STANDING, _ARRIVAL = (
 @dataclass(frozen=True, slots=True)
 class Arrived:
     """One arrival: under which id, which bytes (and the JSON they hold), from whom, when sent and received, and
-    whether the moment of sending could be read."""
+    the notes on fields beside the body that could not be read."""
 
     calibration: str
     body: bytes
@@ -33,7 +33,7 @@ class Arrived:
     by_whom: str
     received_at: datetime
     sent_at: datetime | None = None
-    sent_at_readable: bool = True
+    unread: tuple[Flag, ...] = ()
 
 
 def keep_content(connection: Connection, arrived: Arrived, sent: Submission, judged: Judged) -> str:

@@ -1,5 +1,6 @@
 """A submission judged against what is on file, with every flag: the same whether it is kept or only checked."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
@@ -19,12 +20,6 @@ PROGRAM = "0.1.0"
 # Clocks further apart than this are flagged (a house choice, no source).
 MOST_OFFSET_SECONDS = 120
 MOST_AHEAD_SECONDS = 300
-# It repeats nothing of what stood there: a header is no place that is looked through for a person's text.
-CLOCK_NOT_READ = Flag(
-    "sent-at-not-read",
-    "The moment of sending (Steelyard-Sent-At) could not be read, so that the app's clock was not compared with the "
-    "service's. Everything is kept. Accepted: a moment with its offset, for example 2026-10-14T09:00:00-06:00 (RFC 3339).",
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,18 +41,17 @@ def judge_on_file(
     *,
     received_at: datetime,
     sent_at: datetime | None,
-    sent_at_readable: bool = True,
+    unread: Sequence[Flag] = (),
 ) -> Judged:
     """Return a submission judged against the register as it stood on the day of the visit.
 
     `content` is the same submission as parsed JSON; `sent_at` is the app's clock at sending, where it was told
-    and could be read.
+    and could be read; `unread` are the notes on fields beside the body that could not.
     """
     held = on_file(connection, sent)
     judgement = judge(held.case) if held.case is not None else _unjudged(sent)
     extra = [*held.flags, *person_like(content), *_clock(sent, received_at, sent_at)]
-    notes = judgement.notes if sent_at_readable else (*judgement.notes, CLOCK_NOT_READ)
-    judgement = replace(judgement, flags=(*extra, *judgement.flags), notes=notes)
+    judgement = replace(judgement, flags=(*extra, *judgement.flags), notes=(*judgement.notes, *unread))
     working = working_of(judgement, {"program": PROGRAM, **held.judged_with()})
     verdicts = (_as_found(sent, judgement), _as_left(sent, judgement))
     return Judged(held, judgement, working, stored_bytes(working), *verdicts)

@@ -9,6 +9,8 @@ from marshmallow import ValidationError
 from sqlalchemy import Engine
 from werkzeug.exceptions import RequestEntityTooLarge, UnsupportedMediaType
 
+from api.keeping.unread_fields import CLOCK_NOT_READ, SENDER_NOT_READ
+from api.metrology.judgement import Flag
 from api.records.documents import document_of
 from schemas.quantities import read_moment
 from schemas.strict_json import MOST_BYTES, strict_json
@@ -33,20 +35,33 @@ def json_body() -> Any:
 
 
 def by_whom() -> str:
-    """Return who acts, by code, as the Steelyard-By field says; until keys exist it is only noted, never believed."""
-    named = request.headers.get("Steelyard-By", "unnamed").strip()
-    return named if 1 <= len(named) <= 40 and named.isascii() and named.isprintable() else "unnamed"
+    """Return who acts, by code, as the Steelyard-By field says; until keys exist it is only noted, never believed.
+
+    Unnamed where the field is missing or cannot be read; `unread_fields` tells which.
+    """
+    return _sender() or "unnamed"
 
 
-def sent_at() -> tuple[datetime | None, bool]:
-    """Return the app's clock at the moment of sending, as the Steelyard-Sent-At field says, and whether it is readable."""
-    text = request.headers.get("Steelyard-Sent-At")
-    if text is None:
-        return None, True
+def sent_at() -> datetime | None:
+    """Return the app's clock at the moment of sending, as the Steelyard-Sent-At field says, where it can be read."""
     try:
-        return read_moment(text), True
+        return read_moment(request.headers.get("Steelyard-Sent-At", ""))
     except ValidationError:
-        return None, False
+        return None
+
+
+def unread_fields() -> tuple[Flag, ...]:
+    """Return a note for each field beside the body that was sent and could not be read."""
+    found = (
+        ("Steelyard-Sent-At", sent_at(), CLOCK_NOT_READ),
+        ("Steelyard-By", _sender(), SENDER_NOT_READ),
+    )
+    return tuple(note for name, read, note in found if read is None and name in request.headers)
+
+
+def _sender() -> str | None:
+    named = request.headers.get("Steelyard-By", "").strip()
+    return named if 1 <= len(named) <= 40 and named.isascii() and named.isprintable() else None
 
 
 def now() -> datetime:

@@ -12,7 +12,7 @@ from api.metrology.submission import Submission
 from api.queries.calibrations import calibration
 from api.queries.content import content_sent
 from api.records.problems import NotOnRecord
-from api.routes.bodies import answer, by_whom, engine, now, sent_at
+from api.routes.bodies import answer, by_whom, engine, now, sent_at, unread_fields
 from api.routes.contract import Doors, question
 from api.routes.doorkeeper import needs
 from api.routes.questions import asked
@@ -28,7 +28,8 @@ _HEADERS = [
      "description": "The app's clock at the moment of sending, RFC 3339 with its offset; kept with the arrival, not part of "
      "the content. Where it cannot be read, the calibration is kept all the same and the receipt has a note."},
     {"in": "header", "name": "Steelyard-By", "schema": {"type": "string"}, "required": False,
-     "description": "The code of whoever sends. Noted, not believed, until there are keys."},
+     "description": "The code of whoever sends. Noted, not believed, until there are keys. Where it cannot be read, the "
+     "log has it as unnamed and the receipt has a note."},
 ]  # fmt: skip
 
 
@@ -45,7 +46,9 @@ class One(MethodView):
     def put(self, sent: Submission, calibration_id: uuid.UUID) -> Response:
         """Send a calibration: 201 kept, 200 kept before (the same content), 409 other content under this id."""
         asked()
-        arrived = Arrived(str(calibration_id), request.get_data(), g.content, by_whom(), now(), *sent_at())
+        arrived = Arrived(
+            str(calibration_id), request.get_data(), g.content, by_whom(), now(), sent_at(), unread_fields()
+        )
         receipt = unit_of_work(engine(), lambda connection: record_calibration(connection, arrived, sent))
         return answer(
             receipt, 200 if receipt.replayed else 201, Location=f"/v1/calibrations/{calibration_id}?site={sent.site}"

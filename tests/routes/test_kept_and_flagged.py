@@ -222,6 +222,22 @@ def test_a_moment_of_sending_that_cannot_be_read_is_noted_when_it_is_sent_again(
     assert again[0]["notes"][:-1] == first["notes"]
 
 
+@pytest.mark.parametrize("by", ["", "   ", "x" * 41, "T\xe9", "\xff"])
+def test_a_sender_that_cannot_be_read_is_noted_and_unnamed_in_the_log(door: FlaskClient, by: str) -> None:
+    answer = send(door, example(), Steelyard_By=by)
+
+    (note,) = [n for n in answer.json["notes"] if n["code"] == "sent-by-not-read"]
+    entries = door.get(f"/v1/changes?after={answer.json['log_number'] - 1}").json["items"]
+    assert (answer.status_code, answer.json["flags"], entries[0]["by_whom"]) == (201, [], "unnamed")
+    assert "Accepted: a code of 1 to 40" in note["sentence"]
+
+
+def test_a_sender_of_forty_characters_or_none_is_not_noted(door: FlaskClient) -> None:
+    named, unnamed = send(door, example(), Steelyard_By="x" * 40), send(door, example())
+
+    assert [n for answer in (named, unnamed) for n in answer.json["notes"]] == []
+
+
 @pytest.mark.parametrize(("sent_at", "flagged"), [
     ("2026-11-25T11:58:00Z", False), ("2026-11-25T11:57:59Z", True), ("2026-11-25T12:02:00+00:00", False),
     ("2026-11-25T12:02:01+00:00", True), ("2025-11-25T12:00:00+00:00", True),
