@@ -18,7 +18,7 @@ from api.routes.record import RECORD
 from api.routes.reference import REFERENCE
 from api.routes.register import REGISTER
 from api.routes.rounds import ROUNDS
-from api.routes.site import SITE
+from api.routes.site import serve_site
 from api.settings import Settings
 from schemas.strict_json import MOST_BYTES
 
@@ -56,7 +56,7 @@ def create_app(settings: Settings) -> Flask:
     describe_records(contract)
     app.register_blueprint(UNKNOWN)
     app.register_blueprint(REFERENCE)
-    app.register_blueprint(SITE)
+    serve_site(app)
     answer_with_problems(app)
     _tell_contract(app, contract)
     check_scopes(app)

@@ -1,6 +1,7 @@
 """The addresses of the published pages, fixed for good because labels carry them, and the links between them.
 
-Every link is relative, so that a site can be read from any folder or host, and from a disk.
+Every link is relative, so that a site can be read from any folder or host, and from a disk. One page's are not: what is
+shown in place of a page that is not there stands at whatever address was asked for.
 """
 
 from api.records.addresses import folded
@@ -11,6 +12,8 @@ DUE = "due/"
 FIND = "find/"
 CERTIFICATES = "c/"
 PROBLEMS = "problems/"
+# A file, not a folder: servers of static files look for it under this name.
+NO_PAGE = "404.html"
 
 
 def device(tag: str) -> str:
@@ -44,7 +47,12 @@ def problem(code: str) -> str:
 
 
 def root_from(here: str) -> str:
-    """Return the way from a page back to the root: `../../` from `d/a-04/`, `./` from the home page."""
+    """Return the way from a page back to the root: `../../` from `d/a-04/`, `./` from the home page.
+
+    From the page for what is not there it is the root of the host.
+    """
+    if here == NO_PAGE:
+        return "/"
     return "../" * here.count("/") or "./"
 
 

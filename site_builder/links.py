@@ -40,7 +40,7 @@ def _leads_somewhere(page: str, link: str, files: set[str], places: dict[str, se
 
 
 def _target(page: str, path: str) -> str:
-    joined = posixpath.normpath(posixpath.join(posixpath.dirname(page), path))
+    joined = posixpath.normpath(posixpath.join("/", posixpath.dirname(page), path)).lstrip("/")
     if path.endswith("/") or path in (".", ".."):
-        return "index.html" if joined == "." else f"{joined}/index.html"
+        return f"{joined}/index.html" if joined else "index.html"
     return joined

@@ -88,8 +88,11 @@ class _ReadyPages(BasePlugin[_NoOptions]):  # type: ignore[no-untyped-call]  # t
 
     def on_files(self, files: Files, *, config: MkDocsConfig) -> Files:
         """Name every page as a file that exists only here."""
-        for source in self._pages:
-            files.append(File.generated(config, source, content="", inclusion=InclusionLevel.NOT_IN_NAV))
+        for source, page in self._pages.items():
+            file = File.generated(config, source, content="", inclusion=InclusionLevel.NOT_IN_NAV)
+            if page.address.endswith(".html"):  # a file at its own name, not a folder with an index
+                file.dest_uri = file.url = page.address
+            files.append(file)
         return files
 
     def on_env(self, env: jinja2.Environment, *, config: MkDocsConfig, files: Files) -> jinja2.Environment:

@@ -9,6 +9,7 @@ from site_builder.pages.certificate import certificate_page
 from site_builder.pages.device import device_page, moved_page
 from site_builder.pages.home import home_page
 from site_builder.pages.lists import certificates_page, due_page, find_page
+from site_builder.pages.no_page import no_page
 from site_builder.pages.plan import plan_page
 from site_builder.pages.problem import problem_page, problems_page
 from site_builder.pages.site import site_page, sites_page
@@ -35,13 +36,14 @@ def every_page(fleet: Fleet) -> tuple[Page, ...]:
 def page_count(fleet: Fleet) -> int:
     """Return how many pages a fleet has, without drawing them."""
     former = sum(len(scale.device.get("previous_tags") or []) for scale in fleet.scales)
-    listed = 5 + (1 + len(fleet.problems) if fleet.problems else 0)
+    listed = 6 + (1 + len(fleet.problems) if fleet.problems else 0)
     planned = sum(1 for scale in fleet.scales if scale.plan)
     return listed + planned + len(fleet.sites) + len(fleet.wards) + len(fleet.scales) + former + len(fleet.certificates)
 
 
 def _pages(fleet: Fleet) -> Iterator[Page]:
     yield from (home_page(fleet), sites_page(fleet), due_page(fleet), find_page(fleet), certificates_page(fleet))
+    yield no_page()
     yield from (site_page(fleet, site) for site in fleet.sites)
     yield from (ward_page(fleet, ward) for ward in fleet.wards)
     for scale in fleet.scales:

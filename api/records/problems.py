@@ -167,6 +167,11 @@ PROBLEMS: Final = (
         "Send each calibration on its own; attachments do not belong into the body.",
     ),
     Problem(
+        "beyond-the-end", "The file has no such part",
+        "The Range field asks for a part that begins beyond the end of the file.",
+        "The Content-Range field of the answer says how long the file is. Ask for a part of it, or leave the Range out.",
+    ),
+    Problem(
         "busy", "Another write is going on",
         "The record was held by another write for too long.",
         "Wait as long as Retry-After says, then send the same again under the same id. Nothing was kept.",

@@ -26,9 +26,15 @@ STATUS = {
     "bad-question": 422, "refused": 422,
     "nothing-to-compute-from": 422, "geometry-cannot-tell": 422,
     "not-found": 404, "method-not-allowed": 405,
-    "not-acceptable-type": 415, "too-large": 413, "busy": 503, "fault": 500,
+    "not-acceptable-type": 415, "too-large": 413, "beyond-the-end": 416, "busy": 503, "fault": 500,
 }  # fmt: skip
-OF_HTTP = {404: "not-found", 405: "method-not-allowed", 413: "too-large", 415: "not-acceptable-type"}
+OF_HTTP = {
+    404: "not-found",
+    405: "method-not-allowed",
+    413: "too-large",
+    415: "not-acceptable-type",
+    416: "beyond-the-end",
+}
 
 
 class WrongQuestion(Exception):
@@ -126,7 +132,7 @@ def _http(error: HTTPException) -> Response:
     sentence, facts = _said_of(error, code)
     answer = problem(code, sentence, facts=facts)
     for name, value in error.get_headers():
-        if name in ("Allow", "Retry-After"):
+        if name in ("Allow", "Retry-After", "Content-Range"):
             answer.headers[name] = value
     return answer
 

@@ -57,7 +57,7 @@ def addresses(app: Flask) -> list[tuple[str, set[str]]]:
 
 def test_every_address_refuses_every_other_method_with_a_problem(app: Flask, door: FlaskClient) -> None:
     for address, methods in addresses(app):
-        for method in set(METHODS) - methods - {"GET"}:  # what is not the service's own to read, is the site's
+        for method in set(METHODS) - methods:
             answer = door.open(address, method=method, data=b"{}", headers=JSON)
             problem = assert_problem(answer, 405)
             assert problem["code"] == "method-not-allowed"
@@ -70,6 +70,18 @@ def test_a_method_that_is_not_taken_is_told_with_those_that_are(door: FlaskClien
     allowed = "GET, HEAD, OPTIONS, PUT"
     assert problem["detail"] == f"PATCH is not taken at this address; allowed: {allowed}."
     assert problem["facts"] == {"method": "PATCH", "allowed": allowed}
+
+
+@pytest.mark.parametrize("address", ["/v1/nothing", "/v1/", "/v1/devices/A-04/nothing", "/v1/calibrations/not-an-id"])
+@pytest.mark.parametrize("method", METHODS)
+def test_what_the_service_does_not_have_is_not_found_by_any_method(
+    door: FlaskClient, address: str, method: str
+) -> None:
+    """RFC 9110 15.5.5 and 15.5.6: 405 is for a resource that is there; where none is, the answer is 404."""
+    problem = assert_problem(door.open(address, method=method, data=b"{}", headers=JSON), 404)
+
+    assert problem["code"] == "not-found"
+    assert "/v1/openapi.json" in PROBLEM_CODED["not-found"].do
 
 
 def test_a_body_that_is_too_large_is_told_with_its_size_and_the_limit(door: FlaskClient) -> None:
