@@ -23,6 +23,8 @@ from api.demo.network import register_entries
 from api.settings import Settings
 
 START_SECONDS = 30
+# Longer than gunicorn gives the requests that are running.
+STOP_SECONDS = 40
 
 
 def demonstrate(installation: Settings, port: int, *, once: bool) -> None:
@@ -41,6 +43,11 @@ def demonstrate(installation: Settings, port: int, *, once: bool) -> None:
             return
         _tell(settings, address)
         _wait(process)
+
+
+def _stopped(number: int, _: object) -> None:
+    click.echo("Stopped.")
+    raise SystemExit(128 + number)
 
 
 def _fresh(installation: Settings) -> Settings:
@@ -64,16 +71,34 @@ def _remove(path: Path) -> None:
 
 @contextmanager
 def _service(settings: Settings, port: int) -> Iterator[tuple[str, "subprocess.Popen[bytes]"]]:
-    """Start the service as a process of its own, give its address and the process, and stop it again."""
+    """Start the service as a process of its own, give its address and the process, and stop it again.
+
+    It is stopped with the demo however that is asked to end, by Ctrl-C or by SIGTERM, which waits while it is being started.
+    """
+    asked: list[int] = []
+    signal.signal(signal.SIGTERM, lambda number, _: asked.append(number))
     command = [sys.executable, "-m", "api.cli", "serve", "--port", str(port)]
     process = subprocess.Popen(command, env=settings.as_environment(), stdout=subprocess.DEVNULL)
     try:
+        signal.signal(signal.SIGTERM, _stopped)
+        if asked:
+            _stopped(asked[0], None)
         address = f"http://127.0.0.1:{port}"
         _wait_until_it_answers(address, process)
         yield address, process
     finally:
-        process.send_signal(signal.SIGTERM)
-        process.wait(timeout=START_SECONDS)
+        signal.signal(signal.SIGTERM, signal.SIG_IGN)  # asked twice, it still waits for the service
+        _stop(process)
+
+
+def _stop(process: "subprocess.Popen[bytes]") -> None:
+    """Ask the service to stop, and end it where it does not."""
+    process.send_signal(signal.SIGTERM)
+    try:
+        process.wait(timeout=STOP_SECONDS)
+    except subprocess.TimeoutExpired:
+        process.kill()
+        process.wait()
 
 
 def _wait_until_it_answers(address: str, process: "subprocess.Popen[bytes]") -> None:

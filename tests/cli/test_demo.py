@@ -60,11 +60,29 @@ def test_a_demo_whose_service_ended_says_so_and_ends(served: "subprocess.Popen[s
     )  # fmt: skip
 
 
-def test_a_demo_that_is_stopped_stops_its_service(served: "subprocess.Popen[str]") -> None:
+@pytest.mark.parametrize(("asked", "status"), [(signal.SIGINT, 0), (signal.SIGTERM, 143)])
+def test_a_demo_that_is_stopped_stops_its_service(
+    served: "subprocess.Popen[str]", asked: signal.Signals, status: int
+) -> None:
+    """POSIX shells tell a program that a signal ended as 128 and its number: 143 for SIGTERM."""
     (service,) = children_of(served.pid)
 
-    served.send_signal(signal.SIGINT)
+    served.send_signal(asked)
 
     said, _ = served.communicate(timeout=MOST_SECONDS)
-    assert (served.returncode, said) == (0, "Stopped.\n")
+    assert (served.returncode, said) == (status, "Stopped.\n")
     assert not Path(f"/proc/{service}").exists()
+
+
+def test_a_demo_that_is_stopped_while_it_fills_the_record_stops_its_service(tmp_path: Path) -> None:
+    started = process(Settings(f"sqlite:///{tmp_path / 'other.db'}", tmp_path), "demo", "--port", "0")
+    assert started.stdout is not None
+    assert started.stdout.readline().startswith("A fresh record")
+    while not (found := children_of(started.pid)):
+        assert started.poll() is None
+
+    started.send_signal(signal.SIGTERM)
+
+    said, _ = started.communicate(timeout=MOST_SECONDS)
+    assert (started.returncode, said.splitlines()[-1]) == (143, "Stopped.")
+    assert not any(Path(f"/proc/{service}").exists() for service in found)
