@@ -42,10 +42,15 @@ def told_working(working: Answer) -> str:
         lines.append(f"{said}: {phase['verdict']}. {phase['proven_words']}")
         for test in phase["tests"]:
             figures = f" {test['measured']}" if "measured" in test else ""
-            limit = f", limit {test['limit']}" if "limit" in test else ""
+            limit = f", {_bound(test)} {test['limit']}" if "limit" in test else ""
             lines.append(f"  {test['test']}: {test['verdict']} ({test['words']}{figures}{limit})")
         lines += [f"  {_point(point)}" for point in phase["points"] if point["verdict"] != "pass"]
     return "\n".join(lines)
+
+
+def _bound(test: Answer) -> str:
+    """How a test's limit bounds what was measured: from above, or from below as the least change that counts."""
+    return "at least" if test.get("limit_is") == "at least" else "limit"
 
 
 def _point(point: Answer) -> str:

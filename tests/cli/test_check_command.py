@@ -50,6 +50,17 @@ def test_a_wrong_reading_is_told_with_its_error_and_tolerance(on_register: Run, 
     assert "against 0.2 kg" in line
 
 
+def test_what_has_to_be_reached_is_not_told_as_a_limit(on_register: Run) -> None:
+    """Discrimination asks for a change of at least so much; an eccentricity error may be at most so much."""
+    said = on_register("check", PASS).output
+
+    found, left = [line for line in said.splitlines() if line.startswith("  discrimination:")]
+    corners = [line for line in said.splitlines() if line.startswith("  eccentricity:")]
+    assert found == left
+    assert found.endswith("smallest change 0.2 kg, at least 0.2 kg)")
+    assert all(line.endswith("range 0 kg, limit 0.2 kg)") for line in corners)
+
+
 def test_what_would_be_flagged_is_told_with_its_place(on_register: Run, tmp_path: Path) -> None:
     said = on_register("check", written(tmp_path, example() | {"device": "Z-99"}))
 
