@@ -15,6 +15,7 @@ from api.metrology.policy import Policy
 from api.metrology.scale import Scale, capacity_in
 from api.metrology.tolerance import Scheme
 
+# The quarters of the platform, one load on each: NIST HB 44 section 2.20 N.1.3.8, OIML R 76-1:2006 A.4.7, from memory.
 LEAST_POSITIONS = 4
 # One third of capacity, meaning 30 to 35 %: NIST HB 44 section 2.20 N.1.3, from memory (high confidence); editions
 # before about 2003 asked for one half (medium). OIML R 76-1:2006 3.6.2 asks for one third of the sum of Max and the

@@ -8,6 +8,8 @@ from decimal import Decimal
 from api.metrology.refusals import TooFewReadings
 from api.metrology.scale import grid_count
 
+# Common practice, no source: two readings leave one degree of freedom, with which k is 13.97 (GUM Table G.2). R 76 asks for
+# no more than three of classes III and IIII at a verification (from memory, high confidence).
 LEAST_READINGS = 3
 
 
