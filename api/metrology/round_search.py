@@ -14,9 +14,10 @@ of fewest pieces.
 
 Complexity: at worst the product of the counts plus one. Sums of decided pieces are kept as one whole number a load, one bit a
 step of 1/8192 of the load: masses are rounded down to steps and windows widened by all that was rounded off, so (1) and (2)
-may keep a branch that cannot serve, and never leave one that can. Up to 24 pieces and 12 loads there is no limit of steps;
-beyond there is one, counted and not timed, so that the same question has the same answer. Then the least total that any
-choice left unseen could have is known from (2).
+may keep a branch that cannot serve, and never leave one that can. A search ends after a number of
+looks, counted and not timed, so that the same question has the same answer. Up to 24 pieces and 12 loads it may take many:
+of 40 rounds drawn at random the hardest, of 24 odd masses, took 392 112, and none of a set's usual masses more than 600.
+Where it ended, the least total that any choice left unseen could have is known from (2).
 """
 
 from collections.abc import Iterable, Iterator, Sequence
@@ -28,7 +29,8 @@ from api.metrology.stock import Counts, Stock
 
 EXACT_PIECES: Final = 24
 EXACT_LOADS: Final = 12
-# Looks at one load in one branch; beyond the sizes above a search ends after so many.
+# Looks at one load in one branch after which a search ends: up to the sizes above, and beyond them.
+MOST_LOOKS_FOR_EXACT: Final = 500_000
 MOST_LOOKS: Final = 120_000
 # Choices with the same mass and number of pieces that are kept; beyond, only these are compared by their lifts.
 MOST_EQUALS: Final = 100
@@ -72,8 +74,9 @@ def fewest_to_take(needs: Iterable[Need], stock: Stock) -> Taken:
     return _Search(kept, stock, _limit(kept, stock)).run()
 
 
-def _limit(needs: Sequence[Need], stock: Stock) -> int | None:
-    return None if sum(stock.counts) <= EXACT_PIECES and len(needs) <= EXACT_LOADS else MOST_LOOKS
+def _limit(needs: Sequence[Need], stock: Stock) -> int:
+    small = sum(stock.counts) <= EXACT_PIECES and len(needs) <= EXACT_LOADS
+    return MOST_LOOKS_FOR_EXACT if small else MOST_LOOKS
 
 
 def hardest(needs: Iterable[Need]) -> list[Need]:
@@ -89,14 +92,14 @@ def hardest(needs: Iterable[Need]) -> list[Need]:
 
 
 class _Search:
-    def __init__(self, needs: Sequence[Need], stock: Stock, limit: int | None) -> None:
+    def __init__(self, needs: Sequence[Need], stock: Stock, limit: int) -> None:
         self.stock, self.limit = stock, limit
         self.seen = [_in_steps(need, stock) for need in needs]
         self.floor = max((need.low for need in needs), default=0)
         self.rest = [sum(n * m for n, m in _runs(stock, at)) for at in range(len(stock.masses) + 1)]
         self.witnesses: list[list[int]] = [[] for _ in needs]
         self.refuted: list[list[int]] = [[] for _ in needs]
-        self.looks, self.least_left = 0, None if limit is None else self.rest[0] + 1
+        self.looks, self.least_left = 0, self.rest[0] + 1
         self.cut = self.unsure = self.too_many = False
         self.best: tuple[int, int] = (self.rest[0] + 1, 0)
         self.equals: list[Counts] = []
@@ -108,7 +111,7 @@ class _Search:
         self._keep(self._thinned())
         self._from(0, (), 0, 0, [1] * len(self.seen))
         mass = self.best[0]
-        left = mass if self.least_left is None else min(mass, self.least_left)
+        left = min(mass, self.least_left)
         sure = not self.cut and not self.unsure
         return Taken(
             tuple(sorted(set(self.equals), reverse=True)), mass, self.floor if self.unsure else left, sure,
@@ -168,7 +171,7 @@ class _Search:
         for least, fewest, count, further in branches:
             if (least, fewest) > self.best:
                 continue
-            if self.limit is not None and self.looks >= self.limit:
+            if self.looks >= self.limit:
                 self._leave(least)
                 continue
             each = self.stock.masses[place]
@@ -176,7 +179,6 @@ class _Search:
 
     def _leave(self, least: int) -> None:
         self.cut = True
-        assert self.least_left is not None
         self.least_left = min(self.least_left, least)
 
     def _branches(

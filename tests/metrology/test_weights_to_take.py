@@ -355,6 +355,30 @@ def test_a_search_that_ends_early_states_what_no_lot_can_be_below_and_ends_the_s
     assert max(need.low for need in needs) <= found.least <= LIGHTEST_KNOWN <= found.mass
 
 
+@pytest.mark.parametrize("looks", [1, 500, 5_000])
+def test_a_small_round_that_ends_early_states_what_no_lot_can_be_below(
+    looks: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """18 masses from 9 kg in steps of 0.1 kg; a choice that was found makes every load, by the sums of all its pieces."""
+    stock = stock_of(a_lot(*[f"{9 + n / 10:.1f}" for n in range(18)], expanded=("0.0001",)), STARTING)
+    loads = [WantedLoad(kg(t), kg("10"), never_above=True) for t in ("9.3", "19.7", "41", "72")]
+    needs = [need_of(load, stock, STARTING) for load in loads]
+    whole = fewest_to_take(needs, stock)
+
+    monkeypatch.setattr(round_search, "MOST_LOOKS_FOR_EXACT", looks)
+    cut = fewest_to_take(needs, stock)
+
+    assert whole.proven
+    assert (cut.proven, cut.all_equals) == (False, False)
+    assert needs[-1].low <= cut.least <= whole.mass <= cut.mass
+    assert all(makes_exactly(choice, need, stock) for choice in cut.choices for need in needs)
+
+
+def makes_exactly(counts: Sequence[int], need: Need, stock: Stock) -> bool:
+    """Whether some of a choice's pieces add up to a need."""
+    return any(need.low <= s <= need.high for s in sums_of_a_lot(list(zip(counts, stock.masses, strict=True))))
+
+
 # 601 kg never above, 2 % below: 588.98 kg, of pieces in whole hectograms 589.0, which the search reaches.
 LIGHTEST_KNOWN = 5890
 
