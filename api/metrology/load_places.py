@@ -27,8 +27,16 @@ _PLACES: Final[dict[Position, Place]] = {
     # Over the support itself, in the order in which they are drawn: two at the top, two at the bottom.
     "support 1": (-1.0, 1.0), "support 2": (1.0, 1.0), "support 3": (-1.0, -1.0), "support 4": (1.0, -1.0),
 }  # fmt: skip
-# Armrests and footrest are left out: how far outside the supports they act is not known here.
+# Where they are drawn, no more: how far outside the supports a load on them acts is not known here.
+_DRAWN: Final[dict[Position, Place]] = {
+    **_PLACES, "left armrest": (-0.62, 0.0), "right armrest": (0.62, 0.0), "footrest": (0.0, 0.58),
+    "support 1": (-1.0, 1.0), "support 2": (1.0, 1.0), "support 3": (-1.0, 0.0), "support 4": (1.0, 0.0),
+    "support 5": (-1.0, -1.0), "support 6": (1.0, -1.0),
+}  # fmt: skip
 
+_BY_HEAD_AND_FOOT: Final = frozenset({"head left", "head right", "foot left", "foot right", "head", "foot"})
+# By the person's own side: somebody lying on their back has their left on the right of the drawing.
+_MIRRORED: Final = ("left", "right")
 # Kinds on which a person lies: their supports go by head and foot.
 LYING: Final[frozenset[Kind]] = frozenset({"bed", "bed pads", "incubator", "infant"})
 # Each pad is a support of its own and is loaded by itself: the load stands over it.
@@ -48,11 +56,26 @@ def place_on(kind: Kind, position: Position) -> Place | None:
     if place is None:
         return None
     x, y = place
-    if kind in LYING and position in ("left", "right"):
+    if kind in LYING and position in _MIRRORED:
         x = -x
     if kind in _OVER_EACH_SUPPORT and position in _CORNERS_LYING:
         return 2 * x, 2 * y
     return x, y
+
+
+def seen_from_above(position: Position, lying: bool) -> Place | None:
+    """Return where a position is drawn, or None where it is drawn nowhere. Six supports are in order, two beside two.
+
+    >>> seen_from_above("left", lying=False), seen_from_above("left", lying=True), seen_from_above("support 3", lying=False)
+    ((-0.5, 0.0), (0.5, 0.0), (-1.0, 0.0))
+    """
+    place = _DRAWN.get(position)
+    return (-place[0], place[1]) if place and lying and position in _MIRRORED else place
+
+
+def goes_by_head_and_foot(position: Position) -> bool:
+    """Return whether a position is that of somebody lying."""
+    return position in _BY_HEAD_AND_FOOT
 
 
 def supports_of(kind: Kind, numbered: bool) -> tuple[tuple[Position, Place], ...]:

@@ -7,45 +7,25 @@ the top, their left is on the right of the drawing, and the drawing says so.
 from decimal import Decimal
 from typing import Any, Final
 
+from api.metrology.load_places import goes_by_head_and_foot, seen_from_above
+from api.metrology.terms import Position
 from site_builder.charts.axes import Drawing, coordinate, picture, words
 from site_builder.markup import Child, Html, join, tag
 from site_builder.text import in_unit, kilograms, number
 
 PLAN: Final = Drawing("plan", 330, 330, 0, 14, 0)
 
-# Shares of the platform from its left and from its top. Standing and sitting: the person faces the top.
-_STANDING: Final[dict[str, tuple[float, float]]] = {
-    "centre": (0.5, 0.5), "seat": (0.5, 0.5),
-    "front left": (0.2, 0.17), "front right": (0.8, 0.17), "back left": (0.2, 0.83), "back right": (0.8, 0.83),
-    "front": (0.5, 0.17), "back": (0.5, 0.83), "left": (0.2, 0.5), "right": (0.8, 0.5),
-    "left armrest": (0.13, 0.5), "right armrest": (0.87, 0.5), "footrest": (0.5, 0.12),
-}  # fmt: skip
-# Lying on the back, head at the top: the person's left is to the right of whoever looks down on them.
-_LYING: Final[dict[str, tuple[float, float]]] = {
-    "head left": (0.8, 0.17), "head right": (0.2, 0.17), "foot left": (0.8, 0.83), "foot right": (0.2, 0.83),
-    "head": (0.5, 0.17), "foot": (0.5, 0.83),
-}  # fmt: skip
-_SUPPORTS: Final[dict[str, tuple[float, float]]] = {
-    "support 1": (0.2, 0.17), "support 2": (0.8, 0.17), "support 3": (0.2, 0.5), "support 4": (0.8, 0.5),
-    "support 5": (0.2, 0.83), "support 6": (0.8, 0.83),
-}  # fmt: skip
 
+def place_of(position: Position, lying: bool) -> tuple[float, float] | None:
+    """Return where a position lies on the drawing, as shares from its left and its top; None where it is not drawn.
 
-def is_lying(positions: set[str]) -> bool:
-    """Return whether positions belong to somebody lying, so that the head is at the top of the drawing."""
-    return any(position in _LYING for position in positions)
-
-
-def place_of(position: str, lying: bool) -> tuple[float, float] | None:
-    """Return where a position lies on the drawing, as shares from its left and its top; None where it is not drawn."""
-    if position in _LYING:
-        return _LYING[position]
-    if position in _SUPPORTS:
-        return _SUPPORTS[position]
-    place = _STANDING.get(position)
-    if place and lying and position in ("left", "right"):
-        return 1 - place[0], place[1]
-    return place
+    What is half way out on the platform comes near the edge of the drawing; a support is drawn where its corner's load is.
+    """
+    place = seen_from_above(position, lying)
+    if place is None:
+        return None
+    x, y = (half / 2 for half in place) if position.startswith("support") else place
+    return round(0.5 + 0.6 * x, 2), round(0.5 - 0.66 * y, 2)
 
 
 def eccentricity_plan(phase: dict[str, Any], unit: str, key: str = "corners") -> Html | None:
@@ -53,8 +33,8 @@ def eccentricity_plan(phase: dict[str, Any], unit: str, key: str = "corners") ->
     points = worst_of_each(phase)
     if not points:
         return None
-    positions = {point["position"] for point in points}
-    lying = is_lying(positions)
+    positions: set[Position] = {point["position"] for point in points}
+    lying = any(goes_by_head_and_foot(position) for position in positions)
     said = "; ".join(_said(point, unit) for point in points)
     facing = (
         "Head at the top, the person on their back: their left is on the right of the drawing"
@@ -79,7 +59,7 @@ def worst_of_each(phase: dict[str, Any]) -> list[dict[str, Any]]:
     return list(found.values())
 
 
-def _platform(lying: bool, positions: set[str]) -> Html:
+def _platform(lying: bool, positions: set[Position]) -> Html:
     drawn: list[Child] = [
         tag("rect", x=16, y=30, width=298, height=284, rx=10, class_="platform"),
         tag("path", d="M165 30V314M16 172H314", class_="grid"),
@@ -87,8 +67,8 @@ def _platform(lying: bool, positions: set[str]) -> Html:
     if any(position.startswith("support") for position in positions):
         label = "supports by number, not by place"
     else:
-        label = "head" if lying else "the way the person faces"
-    drawn.append(words(f"{label} ↑" if not positions & set(_SUPPORTS) else label, 165, 19, PLAN, "middle"))
+        label = "head ↑" if lying else "the way the person faces ↑"
+    drawn.append(words(label, 165, 19, PLAN, "middle"))
     return join(drawn)
 
 

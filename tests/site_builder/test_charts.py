@@ -2,11 +2,12 @@
 
 from dataclasses import replace
 from decimal import Decimal
-from typing import Any
+from typing import Any, get_args
 from xml.etree import ElementTree
 
 import pytest
 
+from api.metrology.terms import Position
 from site_builder.charts.axes import NARROW, Axis, round_steps
 from site_builder.charts.eccentricity_plan import eccentricity_plan, place_of
 from site_builder.charts.error_against_load import error_against_load
@@ -156,6 +157,16 @@ def test_left_and_right_are_the_persons_own() -> None:
 
     assert standing == (0.2, 0.17)
     assert in_bed == (0.8, 0.17)
+
+
+def test_every_position_that_a_reading_may_name_has_a_place_of_its_own_on_the_drawing() -> None:
+    for lying in (False, True):
+        drawn = {position: place_of(position, lying) for position in get_args(Position)}
+        standing = [p for name, p in drawn.items() if not name.startswith(("support", "head", "foot ", "seat"))]
+        assert None not in drawn.values()
+        assert all(0 < share < 1 for place in drawn.values() for share in place or ())
+        assert len({p for name, p in drawn.items() if name.startswith("support")}) == 6
+        assert len(standing) == len(set(standing)) + 1  # foot lies where back stands
 
 
 def test_a_corner_out_of_tolerance_has_a_second_ring_and_its_word() -> None:
