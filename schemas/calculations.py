@@ -3,7 +3,8 @@
 A shape for each kind comes from its record; the checks here are those that only show when the fields are seen together.
 """
 
-from collections.abc import Callable
+from collections import Counter
+from collections.abc import Callable, Sequence
 from itertools import pairwise
 from typing import Any
 
@@ -15,7 +16,13 @@ from api.metrology.calculations.minimum_weight import MinimumWeightAsked
 from api.metrology.calculations.risk import RiskAsked
 from api.metrology.calculations.table import Calculation
 from api.metrology.calculations.tolerance import ToleranceAsked
-from api.metrology.calculations.uncertainty import ContributionAsked, Coverage
+from api.metrology.calculations.uncertainty import (
+    ContributionAsked,
+    CorrelationAsked,
+    Coverage,
+    SecondOrderAsked,
+    UncertaintyAsked,
+)
 from api.metrology.mass import Mass
 from schemas.sentences import MISSING
 from schemas.wire_shape import Check, Faults, checked_by, wire_shape
@@ -108,6 +115,61 @@ def _contribution(one: ContributionAsked) -> Faults:
     return faults
 
 
+def _second_order(term: SecondOrderAsked) -> Faults:
+    if term.first == term.second and term.third_derivative_back:
+        return {"third_derivative_back": ["Out of place for one input with itself; leave it out."]}
+    return {}
+
+
+def _correlation(one: CorrelationAsked) -> Faults:
+    return {"second": [f"Found {one.second} again; accepted: another contribution."]} if one.first == one.second else {}
+
+
+def _budget(asked: UncertaintyAsked) -> Faults:
+    """Which pairs are of contributions that are not there or not to be told apart, or stand there twice."""
+    if not asked.correlations and not asked.second_order:
+        return {}
+    if asked.correlations and asked.second_order:
+        return {
+            "second_order": ["Found beside correlations; its terms are those of independent contributions (GUM 5.1.2)."]
+        }
+    named = Counter(one.name for one in asked.contributions)
+    field = "correlations" if asked.correlations else "second_order"
+    pairs: Sequence[CorrelationAsked | SecondOrderAsked] = asked.correlations or asked.second_order
+    faults = _again(pairs) | {place: wrong for place, pair in enumerate(pairs) if (wrong := _names(pair, named))}
+    faults = faults or _without_r(asked)
+    return {field: faults} if faults else {}
+
+
+def _names(pair: CorrelationAsked | SecondOrderAsked, named: Counter[str]) -> Faults:
+    faults: Faults = {}
+    for field, name in (("first", pair.first), ("second", pair.second)):
+        if not named[name]:
+            faults[field] = [f"Found {name}, which is no contribution here; accepted: one of their names."]
+        elif named[name] > 1:
+            faults[field] = [f"Found {name}, the name of {named[name]} contributions; give each a name of its own."]
+    return faults
+
+
+def _again(pairs: Sequence[CorrelationAsked | SecondOrderAsked]) -> dict[int, Faults]:
+    both = [frozenset((pair.first, pair.second)) for pair in pairs]
+    said = "Found again with {}; accepted: each pair once."
+    return {
+        place: {"second": [said.format(pairs[place].first)]} for place, pair in enumerate(both) if pair in both[:place]
+    }
+
+
+def _without_r(asked: UncertaintyAsked) -> dict[int, Faults]:
+    """Where r is left out, both have as many readings, which were taken in pairs."""
+    readings = {one.name: len(one.readings or ()) for one in asked.contributions}
+    said = f"{MISSING[:-1]}, or as many readings of both contributions, taken in pairs."
+    return {
+        place: {"r": [said]}
+        for place, pair in enumerate(asked.correlations)
+        if pair.r is None and not readings[pair.first] == readings[pair.second] > 0
+    }
+
+
 def _coverage(coverage: Coverage) -> Faults:
     return _exactly_one(coverage, "probability", "k")
 
@@ -160,6 +222,9 @@ def _risk(asked: RiskAsked) -> Faults:
 checked_by(ToleranceAsked, _all(_ranges, _sizes(not_negative=("load",))))
 checked_by(ContributionAsked, _contribution)
 checked_by(Coverage, _coverage)
+checked_by(CorrelationAsked, _correlation)
+checked_by(SecondOrderAsked, _second_order)
+checked_by(UncertaintyAsked, _budget)
 checked_by(ConformityAsked, _conformity)
 checked_by(GuardBand, _guard_band)
 checked_by(RiskAsked, _risk)

@@ -65,6 +65,18 @@ class TooFewReadings(Refusal):
     code = "too-few-readings"
 
 
+class ImpossibleCorrelations(Refusal):
+    """Correlation coefficients that no quantities can have among each other."""
+
+    code = "impossible-correlations"
+
+
+class NegativeVariance(Refusal):
+    """Second-order terms that take more away than the first order has: two orders do not describe the model."""
+
+    code = "negative-variance"
+
+
 class EmptyAcceptanceZone(Refusal):
     """The guard band is wider than the tolerance, so that nothing could be accepted."""
 

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 
 from api.metrology.budget import Budget, Contribution
 from api.metrology.coverage_factors import USUAL_PROBABILITY, coverage_factor
+from api.metrology.refusals import NegativeVariance
 from api.metrology.rounding import printed_uncertainty
 
 
@@ -19,12 +20,30 @@ def effective_degrees_of_freedom(contributions: Sequence[Contribution], u: float
 
 
 def coverage_of(
-    shares: Sequence[float], degrees: Sequence[float], probability: float = USUAL_PROBABILITY
+    shares: Sequence[float],
+    degrees: Sequence[float],
+    probability: float = USUAL_PROBABILITY,
+    second_order: float = 0.0,
 ) -> tuple[float, float, float]:
-    """Return u, its effective degrees of freedom and k, from what each contribution brings and its degrees of freedom."""
+    """Return u, its effective degrees of freedom and k, from what each contribution brings and its degrees of freedom.
+
+    `second_order` is what the second order of the model adds to the variance, without a limit to its degrees of freedom.
+    Refuses one that leaves less than nothing (`NegativeVariance`).
+    """
     u = math.hypot(*shares)
+    if second_order:
+        u = _with_second_order(u, second_order)
     effective = _effective(shares, degrees, u)
     return u, effective, coverage_factor(effective, probability)
+
+
+def _with_second_order(u: float, variance: float) -> float:
+    if (total := u * u + variance) < 0:
+        raise NegativeVariance(
+            "The second-order terms take more variance away than the first order has: this model bends too strongly for two "
+            "orders. Draw it instead (JCGM 101:2008)."
+        )
+    return math.sqrt(total)
 
 
 def _effective(shares: Sequence[float], degrees: Sequence[float], u: float) -> float:

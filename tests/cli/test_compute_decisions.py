@@ -8,6 +8,7 @@ import pytest
 from scipy import stats
 
 from tests.computing import computed, contributions, example, plain
+from tests.routes.asked_wrongly import without
 
 BUDGETS = {
     name: example(name)
@@ -20,6 +21,8 @@ BUDGETS = {
     )
 }
 G2 = example("gum_table_g2")
+END_GAUGE = example("gum_h1_second_order")
+IMPEDANCE = example("gum_h2_correlated")
 ZONES = example("ilac_g8_zones")
 CONFORMITY = example("jcgm_106_conformity")
 RISK = example("global_risk")
@@ -61,6 +64,68 @@ def test_the_patient_scale_s_budget_follows_from_its_readings_as_well() -> None:
     assert found["combined"] == pytest.approx(data["expected"]["u"], rel=1e-12)
     assert found["expanded"] == pytest.approx(data["expected"]["U"], rel=1e-9)
     assert found["printed"] == "190"
+
+
+def test_the_end_gauge_has_the_u_of_the_example_to_the_second_order() -> None:
+    """GUM H.1.7: 34 nm, and 33.91115 as a public package prints it."""
+    question = {name: END_GAUGE[name] for name in ("contributions", "second_order")}
+
+    first, second = (computed("uncertainty", asked) for asked in (without(question, "second_order"), question))
+
+    expected, published = END_GAUGE["expected"], END_GAUGE["published"]
+    assert first["combined"] == pytest.approx(expected["first_order"], rel=1e-6)
+    assert second["combined"] == pytest.approx(expected["u"], rel=1e-6)
+    assert second["second_order_variance"] == pytest.approx(sum(t * t for t in expected["terms"]), rel=1e-6)
+    assert round(second["combined"]) == published["u"]
+    assert round(second["combined"], 5) == published["u_to_five_decimals"]
+
+
+def impedance(*results: str) -> dict[str, Any]:
+    """Return the budget of R = V/I cos phi, X = V/I sin phi, Z = V/I, or of a sum of them, from the raw readings."""
+    readings = IMPEDANCE["readings"]
+    v, i, phi = (sum(float(text) for text in texts) / len(texts) for texts in readings.values())
+    of = sum({"R": math.cos(phi), "X": math.sin(phi), "Z": 1.0}[result] for result in results)
+    slope = sum({"R": -math.sin(phi), "X": math.cos(phi), "Z": 0.0}[result] for result in results)
+    sensitivities = dict(zip(readings, (of / i, -v / i**2 * of, v / i * slope), strict=True))
+    parts = [
+        {"name": name, "readings": texts, "mean": True, "sensitivity": plain(sensitivities[name])}
+        for name, texts in readings.items()
+    ]
+    pairs = [pair.split() for pair in IMPEDANCE["correlations"]]
+    return {"contributions": parts, "correlations": [{"first": a, "second": b} for a, b in pairs]}
+
+
+@pytest.mark.parametrize("result", ["R", "X", "Z"])
+def test_correlated_readings_give_the_u_of_the_example(result: str) -> None:
+    """GUM H.2, Table H.3; 0.295 of X is printed from rounded inputs. Five readings taken together: four degrees."""
+    found = computed("uncertainty", impedance(result))
+
+    assert found["combined"] == pytest.approx(IMPEDANCE["expected"][result]["u"], rel=1e-6)
+    assert found["combined"] == pytest.approx(IMPEDANCE["published"][result]["u"], abs=0.001)
+    assert found["effective_degrees_of_freedom"] == pytest.approx(4)
+    assert {f"{c['first']} {c['second']}": round(c["r"], 4) for c in found["correlations"]} == IMPEDANCE["correlations"]
+
+
+@pytest.mark.parametrize("pair", ["R X", "R Z", "X Z"])
+def test_the_u_of_a_sum_gives_the_correlation_of_two_results_of_the_example(pair: str) -> None:
+    """GUM H.2, Table H.3: u2(a + b) = u2(a) + u2(b) + 2 r u(a) u(b)."""
+    one, other = pair.split()
+
+    u, v, both = (computed("uncertainty", impedance(*named))["combined"] for named in ((one,), (other,), (one, other)))
+
+    r = (both**2 - u**2 - v**2) / (2 * u * v)
+    assert r == pytest.approx(IMPEDANCE["expected"]["r"][pair], rel=1e-6)
+    assert round(r, 3) == IMPEDANCE["published"]["r"][pair]
+
+
+def test_coefficients_that_are_given_count_as_those_worked_out() -> None:
+    worked_out = impedance("X")
+    by_readings = computed("uncertainty", worked_out)
+    given = [c | {"r": plain(c["r"])} for c in by_readings["correlations"]]
+
+    found = computed("uncertainty", worked_out | {"correlations": given})
+
+    assert found == by_readings
 
 
 @pytest.mark.parametrize("row", G2["six_digits_9545"], ids=lambda r: f"{r[0]} degrees of freedom")

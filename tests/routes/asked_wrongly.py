@@ -5,6 +5,10 @@ from typing import Any
 from api.metrology.calculations.table import OF_NAME
 
 CONTRIBUTION = {"name": "a", "standard_uncertainty": "1"}
+PAIR = (CONTRIBUTION, {"name": "b", "standard_uncertainty": "2"})
+THIRD = {"name": "c", "standard_uncertainty": "3"}
+R = {"first": "a", "second": "b", "r": "0.5"}
+BENT = {"first": "a", "second": "b", "derivative": "1"}
 CONFORMITY = {"value": "0.1", "standard_uncertainty": "0.05", "lower": "-0.2", "upper": "0.2"}
 RISK = dict(OF_NAME["risk"].example)
 AIR = dict(OF_NAME["air-density"].example)
@@ -101,6 +105,27 @@ NONSENSE: list[tuple[str, dict[str, Any], str, str]] = [
         "leave the field out",
     ),
     ("uncertainty", budget(CONTRIBUTION | {"colour": "blue"}), "#/contributions/0/colour", "Unknown field"),
+    ("uncertainty", budget(*PAIR, correlations=[R | {"r": "1.01"}]), "#/correlations/0/r", "from -1 to 1"),
+    ("uncertainty", budget(*PAIR, correlations=[R | {"first": "c"}]), "#/correlations/0/first", "no contribution"),
+    ("uncertainty", budget(*PAIR, correlations=[R | {"second": "a"}]), "#/correlations/0/second", "another"),
+    ("uncertainty", budget(*PAIR, PAIR[0], correlations=[R]), "#/correlations/0/first", "a name of its own"),
+    (
+        "uncertainty",
+        budget(*PAIR, correlations=[R, {"first": "b", "second": "a", "r": "0"}]),
+        "#/correlations/1/second",
+        "each pair once",
+    ),
+    ("uncertainty", budget(*PAIR, correlations=[without(R, "r")]), "#/correlations/0", "taken in pairs"),
+    ("uncertainty", budget(*PAIR, correlations=[R] * 101), "#/correlations", "0 to 100"),
+    ("uncertainty", budget(*PAIR, correlations=[R], second_order=[BENT]), "#/second_order", "independent"),
+    ("uncertainty", budget(*PAIR, second_order=[BENT | {"second": "d"}]), "#/second_order/0/second", "no contribution"),
+    ("uncertainty", budget(*PAIR, second_order=[BENT, BENT]), "#/second_order/1/second", "each pair once"),
+    (
+        "uncertainty",
+        budget(*PAIR, second_order=[{"first": "a", "second": "a", "third_derivative_back": "1"}]),
+        "#/second_order/0/third_derivative_back",
+        "Out of place",
+    ),
     ("conformity", CONFORMITY | {"lower": "0.3"}, "#/lower", "above the upper limit"),
     ("conformity", without(CONFORMITY, "lower", "upper"), "#", "one limit at least"),
     ("conformity", CONFORMITY | {"standard_uncertainty": "-0.05"}, "#/standard_uncertainty", "from 0"),
@@ -181,6 +206,16 @@ REFUSED: list[tuple[str, dict[str, Any], str]] = [
     ("tolerance", TOLERANCE | {"scheme": "r76", "stage": "initial", "accuracy_class": "IIIL"}, "no-table-value"),
     ("tolerance", TOLERANCE | {"scheme": "r76", "stage": "initial", "accuracy_class": "IIII"}, "no-table-value"),
     ("uncertainty", budget({"name": "a", "readings": ["1", "2"]}), "too-few-readings"),
+    (
+        "uncertainty",
+        budget(*PAIR, THIRD, correlations=[R | {"r": 1}, {"first": "b", "second": "c", "r": 1}]),
+        "impossible-correlations",
+    ),
+    (
+        "uncertainty",
+        budget(*PAIR, second_order=[{"first": "a", "second": "b", "third_derivative": "-9"}]),
+        "negative-variance",
+    ),
     ("conformity", CONFORMITY | {"guard_band": {"r": "3"}}, "empty-acceptance-zone"),
     ("risk", RISK | {"guard_band": "0.3"}, "empty-acceptance-zone"),
     ("minimum-weight", IN_USE | {"beta": "0.001"}, "no-minimum-weight"),
@@ -220,6 +255,21 @@ EXTREME: list[tuple[str, dict[str, Any]]] = [
     ),
     ("uncertainty", budget({"name": "a", "readings": [HUGE, f"-{HUGE}", TINY]})),
     ("uncertainty", budget(CONTRIBUTION | {"degrees_of_freedom": 1}, coverage={"probability": "0.999999"})),
+    (
+        "uncertainty",
+        budget(
+            {"name": "a", "readings": [HUGE, f"-{HUGE}", TINY], "sensitivity": HUGE},
+            {"name": "b", "readings": [TINY, HUGE, f"-{HUGE}"], "sensitivity": f"-{HUGE}"},
+            correlations=[{"first": "a", "second": "b"}],
+        ),
+    ),
+    (
+        "uncertainty",
+        budget(
+            CONTRIBUTION | {"standard_uncertainty": HUGE, "degrees_of_freedom": TINY},
+            second_order=[{"first": "a", "second": "a", "derivative": HUGE, "third_derivative": HUGE}],
+        ),
+    ),
     ("minimum-weight", {"standard_deviation": HUGE, "division": TINY}),
     ("minimum-weight", {"alpha": HUGE, "beta": "0", "requirement": TINY, "safety_factor": "100"}),
     ("convert", {"value": HUGE, "unit": "[oz_av]", "to": "[stone_av]"}),
