@@ -101,6 +101,8 @@ def _weight(weight: Weight) -> Faults:
     if weight.weight_class not in (*WEIGHT_CLASSES, "other"):
         listed = ", ".join(WEIGHT_CLASSES)
         faults["weight_class"] = [f"Found {quoted(weight.weight_class)}; accepted: {listed}, other."]
+    if weight.density_uncertainty_kg_m3 is not None and weight.density_kg_m3 is None:
+        faults["density_uncertainty_kg_m3"] = ["Out of place without density_kg_m3; leave it out."]
     return faults
 
 

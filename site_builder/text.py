@@ -19,7 +19,7 @@ _MONTHS: Final = (
 )  # fmt: skip
 _FACTOR: Final = {"kg": Decimal(1), "g": Decimal(1000), "mg": Decimal(1_000_000)}
 _PLACES: Final = {"kg": 0, "g": 3, "mg": 6}
-_UNIT_WORDS: Final = {"[lb_av]": "lb", "[oz_av]": "oz", "[stone_av]": "st", "kg/m3": "kg/m³"}
+_UNIT_WORDS: Final = {"[lb_av]": "lb", "[oz_av]": "oz", "[stone_av]": "st", "kg/m3": "kg/m³", "m3": "m³"}
 
 _DAY: Final = re.compile(r"\b[0-9]{4}-[0-9]{2}-[0-9]{2}\b", re.ASCII)
 _MARKUP: Final = {"&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;", "'": "&#39;"}

@@ -116,6 +116,7 @@ def _case(
         registered_spread=_spread(device),
         unit_lock_required=device.unit_lock_required,
         clinical=held.ward.record.as_need() if held.ward else None,
+        height_m=held.site.record.height_m if held.site else None,
     )
 
 

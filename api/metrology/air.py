@@ -96,6 +96,31 @@ def air_density_at_height(height_m: float) -> float:
     return RHO_0 * math.exp(-RHO_0 * 9.81 * height_m / 101_325)  # R 111-1:2004 E.3
 
 
+def density_slopes(
+    temperature_c: float, pressure_hpa: float, relative_humidity_pct: float
+) -> tuple[float, float, float]:
+    """Return how the density changes by kelvin, hectopascal and per cent of humidity: the slopes of R 111-1 E.3-1.
+
+    >>> [round(slope, 6) for slope in density_slopes(20, 1000, 50)]
+    [-0.004355, 0.001189, -0.000104]
+    """
+    kelvin = KELVIN_AT_0_C + temperature_c
+    by_humidity = -0.009 * math.exp(0.061 * temperature_c) / kelvin  # R 111-1:2004 E.3-1
+    density = air_density_simplified(temperature_c, pressure_hpa, relative_humidity_pct)
+    return 0.061 * relative_humidity_pct * by_humidity - density / kelvin, 0.34848 / kelvin, by_humidity
+
+
+def pressure_at_height(height_m: float) -> float:
+    """Return the pressure that a height above the sea suggests, in hPa: 1013.25 exp(-1.2 x 9.81 h / 101 325).
+
+    The exponent of OIML R 111-1:2004 annex E.3, from memory (high), with the standard atmosphere at the sea.
+
+    >>> round(pressure_at_height(1000), 1)
+    902.1
+    """
+    return 1013.25 * math.exp(-RHO_0 * 9.81 * height_m / 101_325)  # R 111-1:2004 E.3
+
+
 def outside_range(
     formula: AirFormula, temperature_c: float, pressure_hpa: float, relative_humidity_pct: float
 ) -> tuple[str, ...]:

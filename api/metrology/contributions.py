@@ -10,9 +10,13 @@ from decimal import Decimal
 
 from api.metrology.budget import Contribution, Input
 from api.metrology.change_over import ADDED_STEP
+from api.metrology.convection import Warmth
+from api.metrology.measured_air import MeasuredAir
 from api.metrology.repeatability import Spread
+from api.metrology.rounding import printed_uncertainty
 from api.metrology.terms import Placed
-from api.metrology.weights import AIR_DENSITY, REFERENCE_DENSITY, ReferenceLoad
+from api.metrology.weights import AIR_DENSITY, REFERENCE_DENSITY, ReferenceLoad, Volume
+from api.metrology.weights_in_air import NOT_MEASURED, Surroundings, buoyancy_kg, u_buoyancy
 
 _SQRT3, _SQRT12 = math.sqrt(3), math.sqrt(12)
 _OF_THE_AIR: tuple[Input, ...] = (("rho_0", AIR_DENSITY, "kg/m3"), ("rho_c", REFERENCE_DENSITY, "kg/m3"))
@@ -102,9 +106,17 @@ def centre_may_be_off(placed: Placed | None) -> bool:
     return placed != "one body centred"
 
 
-def of_the_weights(load: ReferenceLoad, adjusted_before: bool) -> tuple[Contribution, Contribution, Contribution]:
-    """Return the three contributions of the weights: their value, their drift since, and the buoyancy bound."""
-    return _value(load), _drift(load), _buoyancy_adjusted(load) if adjusted_before else _buoyancy(load)
+def of_the_weights(
+    load: ReferenceLoad, adjusted_before: bool, surroundings: Surroundings = NOT_MEASURED
+) -> tuple[Contribution, ...]:
+    """Return the contributions of the weights: value, drift since, buoyancy, and on a balance convection.
+
+    Buoyancy comes from the air of the visit where it was measured and every density is known, else from its bound.
+    """
+    parts = [_value(load), _drift(load), *_buoyancy(load, adjusted_before, surroundings)]
+    if surroundings.warmth is not None:
+        parts.append(_convection(load, surroundings.warmth))
+    return tuple(parts)
 
 
 def _value(load: ReferenceLoad) -> Contribution:
@@ -124,14 +136,51 @@ def _drift(load: ReferenceLoad) -> Contribution:
     return Contribution("drift of the weights", load.u_drift, "rectangular", source, inputs=inputs)
 
 
-def _buoyancy(load: ReferenceLoad) -> Contribution:
-    source = "(0.1 rho_0 / rho_c x m + sum of mpe / 4) / sqrt 3, cg-18 7.1.2.4"
+def _buoyancy(load: ReferenceLoad, adjusted_before: bool, surroundings: Surroundings) -> tuple[Contribution, ...]:
+    if surroundings.air is None or load.volume is None:
+        why = "the air was not measured" if surroundings.air is None else "a density is not known"
+        return (_bound_adjusted(load, why) if adjusted_before else _bound(load, why),)
+    measured = _measured(load, load.volume, surroundings.air, surroundings.of_a_balance)
+    return (measured,) if adjusted_before else (measured, _air_since(load))
+
+
+def _bound(load: ReferenceLoad, why: str) -> Contribution:
+    source = f"(0.1 rho_0 / rho_c x m + sum of mpe / 4) / sqrt 3, cg-18 7.1.2.4: {why}"
     inputs = (*_OF_THE_AIR, ("m", load.nominal_kg, "kg"), ("sum of mpe", load.limit_kg, "kg"))
     return Contribution("buoyancy bound", load.u_buoyancy, "rectangular", source, inputs=inputs)
 
 
-def _buoyancy_adjusted(load: ReferenceLoad) -> Contribution:
+def _bound_adjusted(load: ReferenceLoad, why: str) -> Contribution:
     """Adjusted just before, the air is that of the adjustment: what the density of the weights leaves open is all."""
-    source = "sum of mpe / (4 sqrt 3), cg-18 7.1.2.4"
+    source = f"sum of mpe / (4 sqrt 3), cg-18 7.1.2.4: {why}"
     inputs = (("sum of mpe", load.limit_kg, "kg"),)
     return Contribution("buoyancy bound", load.u_buoyancy_adjusted, "rectangular", source, inputs=inputs)
+
+
+def _measured(load: ReferenceLoad, volume: Volume, air: MeasuredAir, corrected: bool) -> Contribution:
+    """By the air of the visit and the density of the pieces. What is not corrected counts in full."""
+    formula = "root of (u(rho_a) V)^2 + ((rho_a - rho_0) u(V))^2"
+    formula += ", the reference is corrected" if corrected else " + correction^2, which was left out (house rule)"
+    correction = buoyancy_kg(volume, air)
+    inputs: tuple[Input, ...] = (
+        ("rho_a", air.density, "kg/m3"), ("u(rho_a)", air.u, "kg/m3"), ("rho_0", AIR_DENSITY, "kg/m3"),
+        ("V", Decimal(repr(volume.beyond_m3)), "m3"), ("u(V)", Decimal(repr(volume.u_m3)), "m3"),
+        ("correction", correction, "kg"),
+    )  # fmt: skip
+    u = u_buoyancy(volume, air, Decimal(0) if corrected else correction)
+    return Contribution("buoyancy in measured air", u, "normal", f"{formula}, cg-18 7.1.2.4", inputs=inputs)
+
+
+def _air_since(load: ReferenceLoad) -> Contribution:
+    """The air in which the scale was adjusted is not known: within ten per cent of that of the visit."""
+    source = "0.1 rho_0 / rho_c x m / sqrt 3: air when last adjusted not known, cg-18 7.1.2.4"
+    inputs = (*_OF_THE_AIR, ("m", load.nominal_kg, "kg"))
+    u = 0.1 * float(AIR_DENSITY) / float(REFERENCE_DENSITY) * float(load.nominal_kg) / _SQRT3
+    return Contribution("air when adjusted", u, "rectangular", source, inputs=inputs)
+
+
+def _convection(load: ReferenceLoad, warmth: Warmth) -> Contribution:
+    most = printed_uncertainty(load.convection_kg, 4)
+    source = f"sum of dm_conv / sqrt 3, cg-18 7.1.2.5 and table F2.1; dT {warmth.source}"
+    inputs = (("dT", warmth.difference_k, "K"), ("sum of dm_conv", most, "kg"))
+    return Contribution("convection", float(most) / _SQRT3, "rectangular", source, inputs=inputs)

@@ -98,7 +98,8 @@ def _budget(base: PointJudgement, point: PointJudgement, added: ReferenceLoad, c
         )
     if context.corners is not None and contributions.centre_may_be_off(point.reading.placed):
         parts.append(contributions.eccentricity(context.corners, point.shown_kg - base.shown_kg))
-    return budget_of([*parts, *contributions.of_the_weights(added, context.adjusted_before)])
+    weights = contributions.of_the_weights(added, context.adjusted_before, context.worked.surroundings)
+    return budget_of([*parts, *weights])
 
 
 def _rounding(point: PointJudgement, where: str) -> Contribution:

@@ -11,6 +11,7 @@ from api.metrology.clinical_need import ClinicalStatement
 from api.metrology.decision import DecisionRule
 from api.metrology.difference import Difference
 from api.metrology.mass import Mass
+from api.metrology.measured_air import MeasuredAir
 from api.metrology.policy import Policy
 from api.metrology.readings import Reading
 from api.metrology.refusals import Refusal
@@ -210,7 +211,7 @@ class Judgement:
     """A visit judged: as found, as left, whether it was adjusted, the span load, flags that hold it and plain notes.
 
     `policy` is the one whose numbers were used, None where nothing could be judged; `shares` is what each piece brought to
-    its loads, by code.
+    its loads, by code; `air` is that of the visit where it was measured.
     """
 
     as_found: PhaseJudgement | None
@@ -223,6 +224,7 @@ class Judgement:
     notes: tuple[Flag, ...]
     policy: Policy | None = None
     shares: Mapping[str, PieceShare] = field(default_factory=dict)
+    air: MeasuredAir | None = None
 
     @property
     def verdict_as_found(self) -> Verdict | None:

@@ -10,6 +10,7 @@ from api.metrology.change_over import exact_indication
 from api.metrology.clinical import clinical_statement
 from api.metrology.clinical_need import ClinicalNeed
 from api.metrology.contributions import Corners
+from api.metrology.convection import warmth_of
 from api.metrology.decision import rule_of
 from api.metrology.eccentricity import corners_of
 from api.metrology.judgement import (
@@ -23,6 +24,7 @@ from api.metrology.judgement import (
     flag_of,
 )  # fmt: skip
 from api.metrology.mass import EXACT
+from api.metrology.measured_air import measured_air
 from api.metrology.minimum_weight_found import minimum_weight_found
 from api.metrology.phase_context import PhaseContext, Worked, readings_led_back_to, zeros_taken
 from api.metrology.point_judging import judge_point
@@ -38,6 +40,7 @@ from api.metrology.tolerance import HouseTolerance, Stage, scheme
 from api.metrology.trials import judge_tests, verdict_of
 from api.metrology.visit_checks import flags_of_visit, notes_of_visit
 from api.metrology.weights import Piece
+from api.metrology.weights_in_air import Surroundings
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +58,7 @@ class Case:
     registered_spread: Spread | None = None
     unit_lock_required: bool = True
     clinical: ClinicalNeed | None = None
+    height_m: Decimal | None = None
 
 
 # As found: maintenance or in-service, unless it is new; as left after a change: acceptance or initial (design decision;
@@ -81,7 +85,7 @@ def _judge(case: Case) -> Judgement:
     sent = case.submission
     adjusted = bool(sent.adjustments)
     span, span_flags = judge_span(sent.adjustments, case.scale, case.pieces, case.policy)
-    worked = Worked(case.pieces, case.policy)
+    worked = Worked(case.pieces, case.policy, _surroundings(case))
     behaviour = _behaviour_of(case, worked)
     found = None
     if sent.as_found:
@@ -92,7 +96,15 @@ def _judge(case: Case) -> Judgement:
     return Judgement(
         found, left, rests_on, adjusted, span, pieces, tuple(flags),
         notes_of_visit(sent, case.scale, found, left, case.unit_lock_required), case.policy, worked.shares,
+        worked.surroundings.air,
     )  # fmt: skip
+
+
+def _surroundings(case: Case) -> Surroundings:
+    """The air once for a visit; how warm the weights were matters on a balance only."""
+    environment = case.submission.environment
+    warmth = warmth_of(environment) if case.scale.is_balance else None
+    return Surroundings(measured_air(environment, case.height_m), warmth)
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,11 +16,12 @@ from api.metrology.refusals import NoReferenceValue, Refusal
 from api.metrology.repeatability import Spread
 from api.metrology.scale import Range, Scale
 from api.metrology.tolerance import Scheme, Tolerance
-from api.metrology.weights import Piece, PieceShare, ReferenceLoad, nominal_sum, reference_load
+from api.metrology.weights import Piece, PieceShare, ReferenceLoad, Volume, nominal_sum, reference_load
+from api.metrology.weights_in_air import NOT_MEASURED, Surroundings, in_surroundings
 
 ZERO = Decimal(0)
 UNLOADED = ("zero found", "zero set")
-NO_LOAD = ReferenceLoad((), ZERO, ZERO, 0.0, 0.0, 0.0, 0.0, ZERO, "no load")
+NO_LOAD = ReferenceLoad((), ZERO, ZERO, 0.0, 0.0, 0.0, 0.0, ZERO, "no load", volume=Volume(0.0, 0.0))
 
 
 @dataclass(slots=True)
@@ -29,6 +30,7 @@ class Worked:
 
     pieces: Mapping[str, Piece]
     policy: Policy
+    surroundings: Surroundings = NOT_MEASURED
     nominals: dict[tuple[str, ...], Decimal] = field(default_factory=dict)
     loads: dict[tuple[str, ...], ReferenceLoad | Refusal] = field(default_factory=dict)
     shares: dict[str, PieceShare] = field(default_factory=dict)
@@ -48,7 +50,8 @@ class Worked:
         """Return the reference load of pieces, or what is refused about it."""
         if codes not in self.loads:
             try:
-                self.loads[codes] = reference_load(codes, self.pieces, self.policy, self.shares)
+                load = reference_load(codes, self.pieces, self.policy, self.shares)
+                self.loads[codes] = in_surroundings(load, self.shares, self.surroundings)
             except Refusal as refusal:
                 self.loads[codes] = refusal
         return self.loads[codes]

@@ -70,5 +70,7 @@ def _weight_parts(load: ReferenceLoad, context: PhaseContext) -> tuple[Contribut
     key = load.key
     known = context.shared.get(key)
     if known is None:
-        known = context.shared[key] = contributions.of_the_weights(load, context.adjusted_before)
+        known = context.shared[key] = contributions.of_the_weights(
+            load, context.adjusted_before, context.worked.surroundings
+        )
     return known

@@ -59,6 +59,11 @@ class Scale:
         units = dict.fromkeys(r.unit for r in self.ranges)
         object.__setattr__(self, "by_unit", {unit: tuple(r for r in self.ranges if r.unit == unit) for unit in units})
 
+    @property
+    def is_balance(self) -> bool:
+        """Whether it is a balance on a bench, for which the air around the weights matters."""
+        return self.kind in ("pharmacy balance", "analytical balance")
+
     def ranges_in(self, unit: str) -> tuple[Range, ...]:
         """Return the ranges of one displayed unit; refuses a unit that the scale cannot show (`NoSuchRange`)."""
         found = self.by_unit.get(unit)

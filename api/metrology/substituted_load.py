@@ -16,7 +16,7 @@ from api.metrology.refusals import NoReferenceValue, Refusal
 from api.metrology.repeatability import LEAST_READINGS
 from api.metrology.scale import Range
 from api.metrology.substitution import MOST_SUBSTITUTIONS, r76_share
-from api.metrology.weights import ReferenceLoad
+from api.metrology.weights import ReferenceLoad, Volume
 
 # The steps of r76_share, OIML R 76-1:2006 3.7.3, from memory (medium confidence), in e.
 _SHARE_STEPS: Final = (Decimal("0.2"), Decimal("0.3"))
@@ -72,8 +72,13 @@ def _sum(under: ReferenceLoad, own: ReferenceLoad, beside_kg: Decimal) -> Refere
         u_drift=under.u_drift + own.u_drift, u_buoyancy=under.u_buoyancy + own.u_buoyancy,
         u_buoyancy_adjusted=under.u_buoyancy_adjusted + own.u_buoyancy_adjusted,
         error_bound_kg=under.error_bound_kg + own.error_bound_kg, limit_kg=under.limit_kg + own.limit_kg,
-        substitutions=steps, unbalanced_kg=under.unbalanced_kg + beside_kg,
+        substitutions=steps, unbalanced_kg=under.unbalanced_kg + beside_kg, volume=_volume(under, own),
+        buoyancy_kg=under.buoyancy_kg + own.buoyancy_kg, convection_kg=under.convection_kg + own.convection_kg,
     )  # fmt: skip
+
+
+def _volume(under: ReferenceLoad, own: ReferenceLoad) -> Volume | None:
+    return None if under.volume is None or own.volume is None else under.volume + own.volume
 
 
 def substitution_reasons(reading: Reading, load: ReferenceLoad, in_use: Range, context: PhaseContext) -> list[Flag]:

@@ -1,7 +1,8 @@
 """Pieces, and the reference load they make together: conventional mass from the certificates in force that day.
 
 Uncertainties of several pieces are added arithmetically: they were calibrated against the same standards and are
-taken as fully correlated (EURAMET cg-18 v4.0 7.1.2.2, from memory). Buoyancy is bounded, never measured (7.1.2.4).
+taken as fully correlated (EURAMET cg-18 v4.0 7.1.2.2, from memory). Buoyancy is bounded here (7.1.2.4); where the air was
+measured, `weights_in_air` works it out from the volume of the pieces.
 """
 
 import math
@@ -10,6 +11,8 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
+from api.metrology.buoyancy import RHO_C
+from api.metrology.densities import Density
 from api.metrology.mass import Mass
 from api.metrology.policy import Policy
 from api.metrology.refusals import NoReferenceValue, NoTableValue
@@ -45,6 +48,19 @@ class Piece:
     weight_class: str
     certificate: CertifiedMass | None
     lapsed: tuple[str, date] | None = None
+    density: Density | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Volume:
+    """By how much pieces are larger than of 8000 kg/m3, and its standard uncertainty, in m3: what buoyancy acts on."""
+
+    beyond_m3: float
+    u_m3: float
+
+    def __add__(self, other: "Volume") -> "Volume":
+        """Return both together; uncertainties add as numbers, for pieces of one material err alike."""
+        return Volume(self.beyond_m3 + other.beyond_m3, self.u_m3 + other.u_m3)
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +70,8 @@ class ReferenceLoad:
     The error bound is the sum of what each piece may be off: the U of its certificate, or its class limit where marked
     values are the reference. `limit_kg` is the sum of the class limits, which bounds the density and so the buoyancy.
     `substitutions` counts the substitute loads under the pieces, `unbalanced_kg` by how much those did not balance.
+    `volume` is None where the density of a piece is not known. On a balance `buoyancy_kg` is part of the reference, and
+    `convection_kg` the most that pieces warmer or colder than the air may be off.
     """
 
     pieces: tuple[str, ...]
@@ -70,6 +88,9 @@ class ReferenceLoad:
     by_certificate: bool = True
     substitutions: int = 0
     unbalanced_kg: Decimal = Decimal(0)
+    volume: Volume | None = None
+    buoyancy_kg: Decimal = Decimal(0)
+    convection_kg: float = 0.0
 
     @property
     def is_loaded(self) -> bool:
@@ -89,7 +110,7 @@ class ReferenceLoad:
 
 @dataclass(frozen=True, slots=True)
 class PieceShare:
-    """What one piece brings to any load it is part of: nominal and reference value, u, drift, error bound, class limit.
+    """What one piece brings to any load it is part of: nominal and reference value, u, drift, error bound, limit, volume.
 
     `limit_source` says where the limit is from: the table of its class, or the certificate that stands in.
     """
@@ -101,6 +122,7 @@ class PieceShare:
     bound_kg: Decimal
     limit_kg: Decimal
     limit_source: str
+    volume: Volume | None = None
 
 
 def nominal_sum(codes: Sequence[str], pieces: Mapping[str, Piece]) -> Decimal:
@@ -149,8 +171,27 @@ def reference_load(
     basis = "certificates in force that day" if by_certificate else "nominal values, within class limits"
     return ReferenceLoad(
         tuple(codes), nominal, reference, u, drift, buoyancy, adjusted, bound, basis,
-        limits, policy.drift_factor, by_certificate,
+        limits, policy.drift_factor, by_certificate, volume=_volume_together([shares[code].volume for code in codes]),
     )  # fmt: skip
+
+
+def _volume_together(volumes: Sequence[Volume | None]) -> Volume | None:
+    """As stated and used, to four digits, so that what follows from it can be worked out again from what is printed."""
+    beyond = u = 0.0
+    for volume in volumes:
+        if volume is None:
+            return None
+        beyond += volume.beyond_m3
+        u += volume.u_m3
+    return Volume(float(f"{beyond:.4g}"), float(f"{u:.4g}"))
+
+
+def _volume(piece: Piece) -> Volume | None:
+    if piece.density is None:
+        return None
+    mass, density = float(piece.nominal.kg), float(piece.density.kg_m3)
+    u = float(piece.density.expanded_kg_m3) / 2
+    return Volume(mass * (1 / density - 1 / RHO_C), mass * u / density**2)
 
 
 def _shares_of(codes: Sequence[str], pieces: Mapping[str, Piece], policy: Policy) -> dict[str, PieceShare]:
@@ -178,14 +219,17 @@ def _by_certificate(piece: Piece, policy: Policy) -> PieceShare:
     u = float(certificate.expanded_kg) / float(certificate.k)
     drift = float(policy.drift_factor) * float(certificate.expanded_kg) / math.sqrt(3)
     limit, source = _limit_or_stand_in(piece, certificate)
-    return PieceShare(piece.nominal.kg, certificate.conventional_kg, u, drift, certificate.expanded_kg, limit, source)
+    return PieceShare(
+        piece.nominal.kg, certificate.conventional_kg, u, drift, certificate.expanded_kg, limit, source, _volume(piece)
+    )
 
 
 def _by_class(piece: Piece, policy: Policy) -> PieceShare:
     limit = class_limit(piece.weight_class, piece.nominal)
     u = float(limit.kg) / math.sqrt(3)
     drift = float(policy.drift_factor) * u
-    return PieceShare(piece.nominal.kg, piece.nominal.kg, u, drift, limit.kg, limit.kg, _in_words(limit))
+    words, volume = _in_words(limit), _volume(piece)
+    return PieceShare(piece.nominal.kg, piece.nominal.kg, u, drift, limit.kg, limit.kg, words, volume)
 
 
 def _limit_or_stand_in(piece: Piece, certificate: CertifiedMass) -> tuple[Decimal, str]:

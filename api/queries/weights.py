@@ -6,6 +6,7 @@ from typing import Any
 
 from sqlalchemy import Connection
 
+from api.metrology.densities import density_of
 from api.metrology.weights import CertifiedMass, Piece
 from api.queries.register import certificates_of, chains_of, derived, standing_on
 from api.records.register import Revision
@@ -34,14 +35,15 @@ def _pieces_on(connection: Connection, codes: Sequence[str], on: date) -> dict[s
 
 def _piece(weight: Weight, certificates: Sequence[WeightCertificate], on: date) -> Piece:
     """A piece has one certificate in force at a time: of several, the one that began last."""
+    density = density_of(weight.density_kg_m3, weight.density_uncertainty_kg_m3)
     in_force = [c for c in certificates if c.valid_from <= on <= c.valid_to]
     newest = max(in_force, key=lambda c: (c.valid_from, c.issued_on), default=None)
     if newest is not None:
-        return Piece(weight.code, weight.nominal, weight.weight_class, _mass_of(weight.code, newest))
+        mass = _mass_of(weight.code, newest)
+        return Piece(weight.code, weight.nominal, weight.weight_class, mass, density=density)
     ended = max((c for c in certificates if c.valid_to < on), key=lambda c: c.valid_to, default=None)
-    return Piece(
-        weight.code, weight.nominal, weight.weight_class, None, (ended.number, ended.valid_to) if ended else None
-    )
+    lapsed = (ended.number, ended.valid_to) if ended else None
+    return Piece(weight.code, weight.nominal, weight.weight_class, None, lapsed, density)
 
 
 def _mass_of(code: str, certificate: WeightCertificate) -> CertifiedMass | None:

@@ -11,7 +11,10 @@ from api.metrology.terms import Between, Code, Line, Many, Name, PieceState
 
 @dataclass(frozen=True, slots=True)
 class Weight:
-    """One piece: its engraved or own code, nominal value, class, and who keeps it."""
+    """One piece: its engraved or own code, nominal value, class, and who keeps it.
+
+    The uncertainty of its density is expanded, k = 2; without one a density of OIML R 111-1 Table B.7 has that table's.
+    """
 
     code: Code
     site: Code
@@ -22,6 +25,7 @@ class Weight:
     material: Name | None = None
     density_kg_m3: Annotated[Decimal, Between(Decimal(1000), Decimal(23000))] | None = None
     has_cavity: bool | None = None
+    density_uncertainty_kg_m3: Annotated[Decimal, Between(Decimal("0.1"), Decimal(2000))] | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,6 +20,7 @@ from api.metrology.judgement import (
     OneLoad,
     PhaseJudgement,
 )
+from api.metrology.measured_air import MeasuredAir
 from api.metrology.policy import Policy
 from api.metrology.weights import Piece, PieceShare
 from api.records.documents import document_of
@@ -47,6 +48,7 @@ def working_of(judgement: Judgement, judged_with: dict[str, Any]) -> dict[str, A
         "flags": [flag_document(flag) for flag in judgement.flags],
         "notes": [flag_document(note) for note in judgement.notes],
         "weights": [_piece(piece, judgement.shares.get(piece.code)) for piece in judgement.pieces],
+        "air": _air(judgement.air) if judgement.air else None,
         "policy_numbers": _policy_numbers(judgement.policy) if judgement.policy else None,
         **shared.lists,
     }
@@ -78,6 +80,16 @@ def _policy_numbers(policy: Policy) -> dict[str, dict[str, str]]:
     return {name: {"value": str(getattr(policy, name)), "source": policy.source_of(name)} for name in _POLICY_NUMBERS}
 
 
+def _air(air: MeasuredAir) -> dict[str, Any]:
+    climate = {"temperature_c": air.temperature_c, "pressure_hpa": air.pressure_hpa, "humidity_pct": air.humidity_pct}
+    return {
+        "density_kg_m3": f"{air.density:f}",
+        "standard_uncertainty_kg_m3": f"{air.u:f}",
+        "source": air.source,
+        **{name: {"value": c.value, "half_width": c.half_width, "source": c.source} for name, c in climate.items()},
+    }
+
+
 def _share(share: Decimal, load_kg: Decimal, source: str) -> dict[str, str]:
     return {"share": f"{share:f}", "load_kg": f"{load_kg:f}", "source": source}
 
@@ -95,6 +107,12 @@ def _piece(piece: Piece, share: PieceShare | None) -> dict[str, Any]:
             "k": f"{certificate.k:f}",
             "valid_from": certificate.valid_from.isoformat(),
             "valid_to": certificate.valid_to.isoformat(),
+        }
+    if piece.density is not None:
+        document["density"] = {
+            "kg_m3": f"{piece.density.kg_m3:f}",
+            "expanded_kg_m3": f"{piece.density.expanded_kg_m3:f}",
+            "source": piece.density.source,
         }
     if share is not None:
         document |= {

@@ -166,6 +166,8 @@ def _load(load: ReferenceLoad) -> dict[str, Any]:
     }
     if load.substitutions:
         document |= {"substitutions": load.substitutions, "unbalanced_kg": f"{load.unbalanced_kg:f}"}
+    if load.buoyancy_kg:
+        document["buoyancy_kg"] = f"{load.buoyancy_kg:f}"
     return document
 
 

@@ -11,7 +11,7 @@ from site_builder.markup import Child, Html, between, join, tag
 from site_builder.pages.arithmetic_of_change import change, change_over, error_words, zero_shift
 from site_builder.pages.arithmetic_of_span import span
 from site_builder.pages.arithmetic_of_tests import tests
-from site_builder.pages.arithmetic_of_weights import policy_numbers, weights
+from site_builder.pages.arithmetic_of_weights import air, densities, policy_numbers, weights
 from site_builder.pages.measurement import arithmetic_id, phases_of, reading_id
 from site_builder.pages.tables import Column, Line, lines, section, table, unfold
 from site_builder.text import (
@@ -39,7 +39,8 @@ def arithmetic(judged: dict[str, Any], unit: str) -> Html:
         blocks += tests(phase, unit)
     if judged.get("span"):
         blocks += [tag("h3", "Adjustment"), span(judged["span"], unit)]
-    if shared := [block for block in (weights(judged, unit), policy_numbers(judged)) if block]:
+    blocks_shared = (weights(judged, unit), densities(judged), air(judged), policy_numbers(judged))
+    if shared := [block for block in blocks_shared if block]:
         blocks += [tag("h3", "Weights and policy"), shared]
     return section(
         "How every number came about",
@@ -73,6 +74,9 @@ def _lines(key: str, phase: dict[str, Any], point: dict[str, Any], judged: dict[
         told += change(point, unit)
     if point.get("reference_kg") is not None:
         told.append(("reference", _pieces(point, judged, unit), kilograms(point["reference_kg"], unit)))
+    if point.get("buoyancy_kg"):
+        told.append(("of it buoyancy", "what the measured air adds to the effect of the pieces: −(ρ_a − ρ_0) V",
+                     kilograms(point["buoyancy_kg"], unit, signed=True)))  # fmt: skip
     if point.get("substitutions"):
         told.append(("of it unbalanced", "what the substitute loads showed beside the load they stand for",
                      kilograms(point["unbalanced_kg"], unit, signed=True)))  # fmt: skip

@@ -4,7 +4,7 @@ from typing import Any
 
 from site_builder.markup import Child, Html
 from site_builder.pages.tables import Column, Line, lines, table, unfold
-from site_builder.text import kilograms, number, three_digits
+from site_builder.text import UNIT_SPACE, kilograms, number, three_digits
 
 _NUMBERS = {
     "weights_divisor": "divisor for the errors of the weights",
@@ -36,6 +36,45 @@ def _piece(piece: dict[str, Any], unit: str) -> list[Child]:
         kilograms(piece["limit_kg"], unit),
         piece["limit_source"],
     ]
+
+
+def densities(judged: dict[str, Any]) -> Html | None:
+    """Return the density of every piece with its uncertainty, folded; None where none is known well enough."""
+    known = [piece for piece in judged.get("weights", []) if piece.get("density")]
+    if not known:
+        return None
+    columns = (Column("Piece"), Column("ρ, kg/m³", numeric=True), Column("U, kg/m³", numeric=True), Column("Source"))
+    rows: list[list[Child]] = [
+        [p["piece"], number(p["density"]["kg_m3"]), number(p["density"]["expanded_kg_m3"]), p["density"]["source"]]
+        for p in known
+    ]
+    said = "V of a load is the sum of m (1/ρ − 1/8000) of its pieces, u(V) that of m u(ρ) / ρ²; U is 2 u(ρ)"
+    return unfold("How dense each weight is", table(columns, rows, said, "pieces"))
+
+
+_CLIMATE = (
+    ("temperature_c", "temperature", "°C"),
+    ("pressure_hpa", "pressure", "hPa"),
+    ("humidity_pct", "humidity", "%"),
+)
+
+
+def air(judged: dict[str, Any]) -> Html | None:
+    """Return the air of the visit and what its density is from, folded; None where it was not measured."""
+    measured = judged.get("air")
+    if not measured:
+        return None
+    told: list[Line] = [
+        (name, measured[key]["source"], _within(measured[key], unit)) for key, name, unit in _CLIMATE
+    ]  # fmt: skip
+    density = number(measured["density_kg_m3"]), number(measured["standard_uncertainty_kg_m3"])
+    told.append(("density of the air", measured["source"], f"{density[0]} kg/m³, u = {density[1]} kg/m³"))
+    return unfold("The air of the visit", lines(told))
+
+
+def _within(quantity: dict[str, Any], unit: str) -> str:
+    value, width = (number(f"{quantity[name]:.2f}") for name in ("value", "half_width"))
+    return f"{value}{UNIT_SPACE}{unit}, ± {width}{UNIT_SPACE}{unit}"
 
 
 def policy_numbers(judged: dict[str, Any]) -> Html | None:

@@ -8,12 +8,14 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import Any, Final
 
-from api.metrology.judging import Case
+from api.metrology.densities import density_of
+from api.metrology.judgement import Judgement
+from api.metrology.judging import Case, judge
 from api.metrology.mass import Mass, mass
 from api.metrology.policy import STARTING, Policy
 from api.metrology.readings import Reading
 from api.metrology.scale import Scale
-from api.metrology.submission import Adjustment, Submission
+from api.metrology.submission import Adjustment, Air, Environment, Submission
 from api.metrology.terms import SchemeName
 from api.metrology.terms import TestName as ReadingName
 from tests.metrology.a_case import CORNERS, a_certificate, a_range, a_scale, a_visit
@@ -76,3 +78,11 @@ def a_case(sent: Submission, scheme: SchemeName = "hb44", scale: Scale = PLAIN, 
     """Return a visit with what it is judged against; a piece is on the register for every load named."""
     pieces = {load: piece_of(load, load, certificate=a_certificate(load)) for load in sent.pieces_used}
     return case_of(sent, scale, pieces, scheme_name=scheme, policy=policy)
+
+
+def a_visit_in_measured_air() -> Judgement:
+    """Return the visit of sound readings in air that was read, with pieces of grey cast iron."""
+    iron = density_of(Decimal(7100), None)
+    read = Air(Decimal("21.5"), Decimal("21.5"), Decimal(40), Decimal(1000))
+    case = a_case(replace(a_submission(sound_readings()), environment=Environment(read)))
+    return judge(replace(case, pieces={code: replace(piece, density=iron) for code, piece in case.pieces.items()}))

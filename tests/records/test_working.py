@@ -17,7 +17,16 @@ from api.metrology.submission import Adjustment
 from api.records.documents import read_mass
 from api.records.working import flag_document, read_working, working_of
 from tests.metrology.a_case import a_dual_unit_scale
-from tests.metrology.loads_placed import FINE, a_case, a_reading, a_submission, increasing, kg, sound_readings
+from tests.metrology.loads_placed import (
+    FINE,
+    a_case,
+    a_reading,
+    a_submission,
+    a_visit_in_measured_air,
+    increasing,
+    kg,
+    sound_readings,
+)  # fmt: skip
 
 JUDGED_WITH = {"program": "0.1.0", "device_revision": 3, "policy": "network"}
 SPAN = Adjustment("span", kg("300.0"), ("300.0",))
@@ -239,6 +248,26 @@ def test_every_contribution_can_be_worked_out_again_from_its_inputs() -> None:
     # not adjusted as found, adjusted just before as left
     assert ("buoyancy bound", ("rho_0", "rho_c", "m", "sum of mpe")) in names
     assert ("buoyancy bound", ("sum of mpe",)) in names
+
+
+def test_the_air_of_the_visit_and_the_densities_are_written_with_what_they_are_from() -> None:
+    working = stored(a_visit_in_measured_air())
+
+    air, told = working["air"], {c["name"]: c for c in working["contributions"]}
+    assert air["density_kg_m3"] == told["buoyancy in measured air"]["inputs"]["rho_a"]["value"]
+    assert air["pressure_hpa"] == {"value": 1000.0, "half_width": 2.0, "source": "read at the visit"}
+    assert "CIPM-2007" in air["source"]
+    assert {(w["density"]["kg_m3"], w["density"]["expanded_kg_m3"]) for w in working["weights"]} == {("7100", "600")}
+    assert "buoyancy bound" not in told
+
+
+def test_without_measured_air_none_is_written_and_the_bound_says_why() -> None:
+    working = stored(VISITS["four zones"])
+
+    bounds = [c for c in working["contributions"] if c["name"] == "buoyancy bound"]
+    assert "air" not in working
+    assert bounds
+    assert all(c["source"].endswith("the air was not measured") for c in bounds)
 
 
 def test_a_mass_among_the_inputs_has_its_unit_and_a_factor_has_none() -> None:

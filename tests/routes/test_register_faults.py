@@ -64,6 +64,15 @@ def test_pieces_of_a_certificate_are_told_of_themselves_and_of_each_other(client
     }  # fmt: skip
 
 
+def test_an_uncertainty_of_a_density_that_is_not_given_is_told(client: FlaskClient) -> None:
+    taken = client.get(f"/v1/weights/FS1-10{ON}").json["record"]
+    without = {name: value for name, value in taken.items() if name != "density_kg_m3"}
+
+    answer = change(client, "weights/FS1-10", "2026-01-01", without | {"density_uncertainty_kg_m3": "140"})
+
+    assert places(answer) == {"#/record/density_uncertainty_kg_m3": 1}
+
+
 def test_a_weight_is_told_of_its_nominal_and_of_its_class_at_once(client: FlaskClient) -> None:
     taken = client.get(f"/v1/weights/FS1-10{ON}").json["record"]
     wrong = taken | {"nominal": a_mass("0"), "weight_class": "Z9"}

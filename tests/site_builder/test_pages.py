@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 
 from api.records.cautions import CAUTIONS
+from api.records.working import read_working, working_of
 from site_builder.page import Touch
 from site_builder.pages.arithmetic import arithmetic
 from site_builder.pages.certificate import certificate_page
@@ -21,6 +22,7 @@ from site_builder.pages.use_answer import sentence, span_words
 from site_builder.text import escaped
 from site_builder.whole_site import TwoPagesOneAddress, every_page, page_count
 from site_builder.withheld import NOTICE, withheld
+from tests.metrology.loads_placed import a_visit_in_measured_air
 from tests.site_builder.conftest import Site
 from tests.site_builder.samples import (
     CODES,
@@ -211,13 +213,27 @@ def test_under_a_guarded_rule_the_limits_are_printed_beside_the_error() -> None:
     assert "rejected beyond tolerance + w; |error| 0.11 = tolerance + w 0.11 0.11 kg" in said
 
 
+def test_the_air_of_a_visit_the_densities_and_the_correction_are_printed() -> None:
+    working = read_working(working_of(a_visit_in_measured_air(), {}))
+
+    said = arithmetic_words(working)
+
+    assert "temperature read at the visit 21.50 °C, ± 1.00 °C" in said
+    assert "density of the air CIPM-2007" in said
+    assert "7 100 600 assumed: OIML R 111-1:2004 Table B.7, from memory" in said
+    assert re.search(r"cg-18 7\.1\.2\.4 rho_a = 1\.17\d+ kg/m³; u\(rho_a\) = 0\.00\d+ kg/m³; rho_0 = 1\.2 kg/m³", said)
+    assert re.search(r"V = 0\.00\d+ m³; u\(V\) = 0\.00\d+ m³; correction = 0\.000\d+ kg", said)
+
+
 def test_what_goes_into_drift_and_buoyancy_is_printed_as_values(site: Site) -> None:
     for address in ("d/a-04", "c/qg-2026-0012"):
         said = words(site.page(address))
 
         assert re.search(r"k_D x sum of U / sqrt 3, cg-18 7\.1\.2\.3 k_D = 1; sum of U = 0\.0006 kg", said)
         assert re.search(
-            r"cg-18 7\.1\.2\.4 rho_0 = 1\.2 kg/m³; rho_c = 8 000 kg/m³; m = 20 kg; sum of mpe = \S+ kg", said
+            r"cg-18 7\.1\.2\.4: the air was not measured rho_0 = 1\.2 kg/m³; rho_c = 8 000 kg/m³; m = 20 kg; "
+            r"sum of mpe = \S+ kg",
+            said,
         )
         assert "k_D, for the drift of the weights drift at most k_D x U with k_D 1 to 3: EURAMET cg-18 v4.0" in said
         assert "NIST Handbook 105-1 (1990, 2019) class F" in said
