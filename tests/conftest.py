@@ -11,6 +11,8 @@ from pathlib import Path
 import pytest
 from flask import Flask
 from flask.testing import FlaskClient
+from hypothesis import HealthCheck
+from hypothesis import settings as properties
 from sqlalchemy import Engine
 
 from api.app import create_app
@@ -18,6 +20,10 @@ from api.database import make_engine
 from api.demo.network import register_entries
 from api.settings import Settings
 from tests.filled_record import TODAY, copy_of, new_record, put_register
+
+# A busy machine is no fault of a property: its examples are counted, never timed.
+properties.register_profile("counted", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+properties.load_profile("counted")
 
 POSTGRESQL = os.environ.get("STEELYARD_TEST_POSTGRESQL")
 

@@ -87,7 +87,7 @@ def test_places_are_those_of_the_record_and_hoists_have_none(kind: str) -> None:
     kind=st.sampled_from(sorted(PLAN_OF)), rules=st.sampled_from(["hb44", "r76"]), heavy=st.integers(0, 10),
     used=st.one_of(st.none(), st.integers(30, 190)), safe=st.one_of(st.none(), st.integers(190, 300)),
 )  # fmt: skip
-@settings(deadline=None, max_examples=150)
+@settings(max_examples=150)
 def test_no_plan_asks_for_what_is_not_safe_or_not_there(
     kind: str, rules: str, heavy: int, used: int | None, safe: int | None
 ) -> None:

@@ -80,7 +80,7 @@ def to_25_digits(process: Process, u: float, tolerance: Between, accepted: Betwe
         return consumer, integral(lambda eta: density(eta) * (1 - taken(eta)), low, high)
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=12)
 @given(st.floats(-2, 2), st.floats(-4, 2), st.floats(0.1, 5), st.floats(-0.9, 0.9))
 def test_the_risks_are_good_to_1e_10_whatever_the_measurement(
     mean: float, log_u: float, half: float, guard: float

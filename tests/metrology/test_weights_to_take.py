@@ -89,7 +89,7 @@ small_lots = st.lists(
 some_loads = st.lists(st.sampled_from(("0.5", "1", "3", "5", "10", "15", "20", "30", "40")), min_size=1, max_size=4)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(small_lots, some_loads, st.sampled_from(("0.02", "0.1")))
 def test_the_answer_equals_brute_force(of: list[Piece], targets: list[str], tolerance: str) -> None:
     scale = listed("A", *sorted(set(targets), key=Decimal), tolerance=tolerance)
@@ -142,7 +142,7 @@ def _exactly(some: Sequence[Piece], load: WantedLoad) -> bool:
     return low <= sum((p.nominal.kg for p in some), Decimal(0)) <= high and 3 * bound <= load.tolerance_kg
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(st.lists(st.sampled_from(("10", "5", "5", "2", "1")), min_size=2, max_size=6), st.data())
 def test_no_equal_lot_has_fewer_lifts(nominals: list[str], data: st.DataObject) -> None:
     of = a_lot(*nominals)
@@ -160,7 +160,7 @@ def test_no_equal_lot_has_fewer_lifts(nominals: list[str], data: st.DataObject) 
     assert found.lifts == min(lifts_by_brute_force(lot, scale) for lot in equals)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(small_lots, small_lots, some_loads)
 def test_more_pieces_never_make_a_round_impossible(of: list[Piece], more: list[Piece], targets: list[str]) -> None:
     scale = listed("A", *sorted(set(targets), key=Decimal))
@@ -172,7 +172,7 @@ def test_more_pieces_never_make_a_round_impossible(of: list[Piece], more: list[P
         assert many.total_kg <= few.total_kg
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(small_lots, some_loads, some_loads)
 def test_every_load_is_made_of_pieces_that_were_taken(of: list[Piece], one: list[str], other: list[str]) -> None:
     nominal = {piece.code: piece.nominal.kg for piece in of}
@@ -189,7 +189,7 @@ def test_every_load_is_made_of_pieces_that_were_taken(of: list[Piece], one: list
             assert 3 * sum((held[code] for code in made.pieces), Decimal(0)) <= made.wanted.tolerance_kg
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 @given(small_lots, st.permutations([("A", "5", "10"), ("B", "20", "30"), ("C", "1", "40"), ("D", "0.5", "15")]))
 def test_the_order_of_the_scales_changes_nothing(of: list[Piece], order: list[tuple[str, ...]]) -> None:
     asked = [listed(*one) for one in order]

@@ -37,7 +37,7 @@ RECORDS = {kind.name: kind.record for kind in KINDS} | {"submission": Submission
 
 
 @pytest.mark.parametrize("record", RECORDS.values(), ids=RECORDS.keys())
-@settings(max_examples=25, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large], deadline=None)
+@settings(max_examples=25, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
 @given(data=st.data())
 def test_every_kind_of_record_comes_back_as_it_was(record: type[Any], data: st.DataObject) -> None:
     value = data.draw(st.from_type(record))

@@ -151,9 +151,7 @@ def places(question: Any) -> list[tuple[Any, Any]]:
 FIELDS = sorted({name for c in CALCULATIONS for _, name in places(dict(c.example)) if isinstance(name, str)})
 
 
-@settings(
-    max_examples=400, deadline=None, derandomize=True, suppress_health_check=[HealthCheck.function_scoped_fixture]
-)
+@settings(max_examples=400, derandomize=True, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.data(), st.sampled_from(CALCULATIONS))
 def test_a_mutated_question_is_answered_with_finite_numbers_or_refused_never_a_fault(
     door: FlaskClient, data: st.DataObject, calculation: Any

@@ -17,7 +17,7 @@ NAMES = ("calibration-pass", "calibration-fail-adjusted", "calibration-dual-unit
 HEADER = st.text(st.characters(max_codepoint=255, exclude_categories=["Cc"]), max_size=60)
 ONE_EACH = ("content", "judgement", "standing_event", "arrival", "log_entry", "sealed")
 ALIKE = settings(
-    max_examples=80, deadline=None, database=None, derandomize=True,
+    max_examples=80, database=None, derandomize=True,
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )  # fmt: skip
 
