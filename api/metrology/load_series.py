@@ -1,7 +1,8 @@
 """The pieces for a list of ascending loads, chosen together so that most steps only add: the fewest lifts of the series.
 
 One lift is one piece put on or taken off by hand, once. A series begins and ends with nothing on the scale. Of the ways
-with the fewest lifts the one that moves the fewest kilograms is taken, then the one nearest to the loads.
+with the fewest lifts the one that moves the fewest kilograms is taken, then the one nearest to the loads. Where a load
+exactly as asked is worth a lift more, a load that is not counts as so many lifts.
 """
 
 from collections.abc import Sequence
@@ -45,8 +46,10 @@ class LoadSeries:
     proven: bool
 
 
-def pieces_for_loads(wanted: Sequence[WantedLoad], stock: Stock, policy: Policy) -> LoadSeries:
+def pieces_for_loads(wanted: Sequence[WantedLoad], stock: Stock, policy: Policy, exact_worth: int = 0) -> LoadSeries:
     """Return the pieces for a list of loads, in ascending order, with the fewest lifts over the whole series.
+
+    A load exactly as asked is worth `exact_worth` lifts more.
 
     Proof: a way through one choice a load is the shortest of all by the rule that a shortest way's beginning is itself a
     shortest way, over all choices that can be on a way no longer than the best found (a choice of k pieces costs 2 k lifts
@@ -65,12 +68,14 @@ def pieces_for_loads(wanted: Sequence[WantedLoad], stock: Stock, policy: Policy)
     if not makeable:
         return LoadSeries((), not_made, 0, Decimal(0), 0, True)
     loads = [load for load, _, _ in makeable]
-    held, all_held = _held_choices([need for _, need, _ in makeable], [first for _, _, first in makeable], stock)
-    way = _shortest_way(held, loads, stock)
+    most = _most_pieces([first for _, _, first in makeable], stock, exact_worth)
+    held, all_held = _held_choices([need for _, need, _ in makeable], stock, most)
+    way = _shortest_way(held, loads, stock, exact_worth)
     least = 2 * max(sum(first) for _, _, first in makeable)
     made = tuple(made_of(counts, load, stock) for counts, load in zip(way, loads, strict=True))
     moves = moves_of([Placement(load.pieces) for load in made], nominal_kg_of(stock))
-    return LoadSeries(made, not_made, moves.lifts, moves.kg, least, moves.lifts == least or all_held)
+    fewest = moves.lifts == least and not exact_worth
+    return LoadSeries(made, not_made, moves.lifts, moves.kg, least, fewest or all_held)
 
 
 def nominal_kg_of(stock: Stock) -> dict[str, Decimal]:
@@ -85,11 +90,16 @@ def _step(before: Counts, after: Counts, stock: Stock) -> tuple[int, int]:
     return sum(moved), sum(map(mul, moved, stock.masses))
 
 
-def _held_choices(needs: Sequence[Need], firsts: Sequence[Counts], stock: Stock) -> tuple[list[list[Counts]], bool]:
-    """The choices of each load that are weighed, and whether no other could be on a way with fewer lifts: the way through
-    each load's first choice, one with its fewest pieces, bounds the lifts of any better one."""
+def _most_pieces(firsts: Sequence[Counts], stock: Stock, exact_worth: int) -> int:
+    """The most pieces a load of any better way has: the way through each load's first choice, one with its fewest pieces,
+    bounds its cost, were none of its loads exact."""
     nothing = (0,) * len(stock.masses)
-    most = sum(_step(a, b, stock)[0] for a, b in pairwise([nothing, *firsts, nothing])) // 2
+    lifts = sum(_step(a, b, stock)[0] for a, b in pairwise([nothing, *firsts, nothing]))
+    return (lifts + exact_worth * len(firsts)) // 2
+
+
+def _held_choices(needs: Sequence[Need], stock: Stock, most: int) -> tuple[list[list[Counts]], bool]:
+    """The choices of each load that are weighed, and whether no other could be on a better way."""
     held, all_held = [], True
     for need in needs:
         kept, complete = choices(need, stock, most, MOST_CHOICES)
@@ -102,7 +112,9 @@ _Cost = tuple[int, int, Decimal]
 _Ways = dict[Counts, tuple[_Cost, tuple[Counts, ...]]]
 
 
-def _shortest_way(held: list[list[Counts]], wanted: Sequence[WantedLoad], stock: Stock) -> list[Counts]:
+def _shortest_way(
+    held: list[list[Counts]], wanted: Sequence[WantedLoad], stock: Stock, exact_worth: int
+) -> list[Counts]:
     """One choice a load: fewest lifts, then least mass moved, then least distance from the targets, then the first."""
     nothing = (0,) * len(stock.masses)
     ways: _Ways = {nothing: ((0, 0, Decimal(0)), ())}
@@ -111,7 +123,8 @@ def _shortest_way(held: list[list[Counts]], wanted: Sequence[WantedLoad], stock:
         for choice in kept:
             off = abs(EXACT.subtract(stock.kilograms(stock.mass_of(choice)), load.target_kg))
             (lifts, mass, so_far), way = _best_to(choice, ways, stock)
-            further[choice] = (lifts, mass, EXACT.add(so_far, off)), (*way, choice)
+            cost = lifts + (exact_worth if off else 0), mass, EXACT.add(so_far, off)
+            further[choice] = cost, (*way, choice)
         ways = further
     return list(_best_to(nothing, ways, stock)[1])
 
