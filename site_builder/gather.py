@@ -19,6 +19,7 @@ from api.queries.devices import devices_in_force
 from api.queries.log import entries_after, head, last_touch
 from api.queries.register import all_in_force
 from api.records.documents import document_of
+from api.records.plan import PlanAsked
 from api.records.problems import PROBLEMS
 from api.records.register import Revision
 from api.records.working import read_working
@@ -107,7 +108,7 @@ def _plan(connection: Connection, tag: str, history: Iterable[Document], on: dat
     used = next((item["content"]["weight_set"] for item in history if item["content"].get("weight_set")), None)
     for weight_set in dict.fromkeys((used, None)):
         try:
-            found: Document = document_of(plan_for(connection, tag, on=on, weight_set=weight_set))
+            found: Document = document_of(plan_for(connection, tag, PlanAsked(on, weight_set)))
         except Refusal:
             continue
         return found

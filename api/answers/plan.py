@@ -3,13 +3,16 @@
 The digest is over the canonical JSON of the plan alone; a submission names it in `procedure.plan`.
 """
 
+from dataclasses import replace
 from datetime import date
+from decimal import Decimal
 from typing import Any
 
 from sqlalchemy import Connection
 
-from api.keeping.case_on_file import POLICY
+from api.keeping.case_on_file import POLICY, spread_on_file
 from api.ledger.digests import canonical_bytes, digest_of
+from api.metrology.mass import Mass
 from api.metrology.plan import plan_of
 from api.metrology.plan_steps import Need, Plan, PlanFacts
 from api.metrology.policy import STARTING
@@ -22,7 +25,7 @@ from api.records.cautions import CAUTIONS
 from api.records.device import Device, DeviceModel
 from api.records.documents import document_of
 from api.records.place import Ward
-from api.records.plan import CautionText, NoPlan, PlanRead
+from api.records.plan import CautionText, NoPlan, PlanAsked, PlanRead
 from api.records.weight import WeightSet
 
 # Default stages: as found in use, as left after an adjustment (HB 44 G-T.1 and G-T.2, mapped by our choice; R 76-1 3.5.2).
@@ -31,18 +34,40 @@ STAGES: dict[str, tuple[Stage, Stage]] = {
 }  # fmt: skip
 
 
-def plan_for(connection: Connection, tag: str, *, on: date, weight_set: str | None = None) -> PlanRead:
+def plan_for(connection: Connection, tag: str, asked: PlanAsked) -> PlanRead:
     """Return the plan for a device on a day, with the pieces of a set in force that day, or without pieces.
 
-    Refuses a device not on the register then (`NotOnRecord`); a retired one, a set that is not known, and one without a
-    piece in force that day (`NoPlan`).
+    Refuses a device not on the register then (`NotOnRecord`); a retired one, a set, technician or ward that is not known,
+    and a set without a piece in force that day (`NoPlan`).
     """
-    device: Device = in_force(connection, "device", tag, on=on).record
+    device: Device = in_force(connection, "device", tag, on=asked.on).record
     if device.state == "retired":
         raise NoPlan(f"{tag} is retired: it is not tested any more.", device=tag, state=device.state)
-    plan = plan_of(facts_of(connection, device, on, weight_set))
+    facts = replace(
+        facts_of(connection, device, asked.on, asked.ward), weight_set=asked.weight_set,
+        pieces=_pieces(connection, asked.weight_set, asked.on) if asked.weight_set else None,
+        lift_limit_kg=_lift_limit_kg(connection, asked),
+    )  # fmt: skip
+    plan = plan_of(facts)
     cautions = tuple(CautionText(code, CAUTIONS[code]) for code in plan.cautions)
-    return PlanRead(digest_of_plan(plan), plan, cautions)
+    return PlanRead(digest_of_plan(plan), asked.on, plan, cautions)
+
+
+def _lift_limit_kg(connection: Connection, asked: PlanAsked) -> Decimal | None:
+    """The heaviest piece that whoever goes may lift, in kg; None where nobody said."""
+    limits = [asked.largest_piece]
+    if asked.technician is not None:
+        who = _known(connection, "technician", asked.technician, asked.on)
+        limits.append(who.heaviest_piece)
+    return min((limit.kg for limit in limits if limit is not None), default=None)
+
+
+def _known(connection: Connection, kind: str, key: str, on: date) -> Any:
+    held = find_in_force(connection, kind, key, on=on)
+    if held is None:
+        said = f"No {kind} {key!r} is on the register on {on.isoformat()}. Name another, or none."
+        raise NoPlan(said, **{kind.replace(" ", "_"): key})
+    return held.record
 
 
 def digest_of_plan(plan: Plan) -> str:
@@ -50,21 +75,27 @@ def digest_of_plan(plan: Plan) -> str:
     return digest_of(canonical_bytes(document_of(plan)))
 
 
-def facts_of(connection: Connection, device: Device, on: date, weight_set: str | None = None) -> PlanFacts:
-    """Return what the register says of a device on a day that a plan is worked out from; `NoPlan` as `plan_for`."""
+def facts_of(connection: Connection, device: Device, on: date, at: str | None = None) -> PlanFacts:
+    """Return what the register says of a device on a day that a plan is worked out from; tested in its own ward, or at
+    another one, which decides whether pieces may go in. Refuses a ward that is not known (`NoPlan`)."""
     model: DeviceModel = in_force(connection, "model", device.model, on=on).record
     ward: Ward = in_force(connection, "ward", device.ward, on=on).record
+    there: Ward = ward if at is None else _known(connection, "ward", at, on)
     policy = find_in_force(connection, "policy", POLICY, on=on)
     scale = model.as_scale()
     found, left = _schemes(connection, device, on)
     return PlanFacts(
-        device=device.tag, on=on, scale=scale, unit=unit_of_plan(scale), as_found=found, as_left=left,
-        policy=policy.record if policy else STARTING, weight_set=weight_set,
-        pieces=_pieces(connection, weight_set, on) if weight_set else None,
-        heaviest_used_kg=device.heaviest_load_used.kg if device.heaviest_load_used else None,
-        safe_working_load_kg=model.safe_working_load.kg if model.safe_working_load else None,
-        warm_up_min=model.warm_up_min, magnet_zone=ward.magnet_zone, infection=ward.infection_flag, need=_need(ward),
+        device=device.tag, scale=scale, unit=unit_of_plan(scale), as_found=found, as_left=left,
+        policy=policy.record if policy else STARTING,
+        heaviest_used_kg=_kg(device.heaviest_load_used), safe_working_load_kg=_kg(model.safe_working_load),
+        dead_load_kg=_kg(model.dead_load), warm_up_min=model.warm_up_min, magnet_zone=there.magnet_zone,
+        infection=there.infection_flag, need=_need(ward), spread=spread_on_file(device), ward=there.name,
+        call=f"{there.call_role}, {there.call_number}",
     )  # fmt: skip
+
+
+def _kg(mass: Mass | None) -> Decimal | None:
+    return None if mass is None else mass.kg
 
 
 def unit_of_plan(scale: Scale) -> str:
@@ -83,16 +114,12 @@ def _schemes(connection: Connection, device: Device, on: date) -> tuple[Scheme, 
 
 def _pieces(connection: Connection, code: str, on: date) -> tuple[Piece, ...]:
     """Return the pieces of a set by its code; refuses one that is not known, and one of which nothing is in force."""
-    held = find_in_force(connection, "weight set", code, on=on)
-    if held is None:
-        raise NoPlan(
-            f"No weight set {code!r} is on the register on {on.isoformat()}. Name another, or none.", weight_set=code
-        )
-    pieces = pieces_in(connection, held.record, on)
+    held: WeightSet = _known(connection, "weight set", code, on)
+    pieces = pieces_in(connection, held, on)
     if not any(piece.certificate for piece in pieces):
         raise NoPlan(
             f"No piece of {code} has a certificate in force on {on.isoformat()}. Name another set, or another day.",
-            weight_set=code, on=on.isoformat(), pieces=str(len(_members(held.record, on))),
+            weight_set=code, on=on.isoformat(), pieces=str(len(_members(held, on))),
         )  # fmt: skip
     return pieces
 

@@ -16,7 +16,7 @@ from api.metrology.policy import STARTING
 from api.metrology.scale_of_round import scale_of_round
 from api.metrology.stock import plain, stock_of
 from api.metrology.weights import Piece
-from api.metrology.weights_to_take import ScaleServed, WeightsToTake, ballast_condition, weights_to_take
+from api.metrology.weights_to_take import ScaleServed, WeightsToTake, weights_to_take
 from api.queries.register import all_in_force, find_in_force
 from api.records.cautions import CAUTIONS
 from api.records.device import Device
@@ -59,7 +59,8 @@ def weights_for(connection: Connection, asked: RoundAsked) -> RoundAnswer:
     by_set = _pieces_by_set(connection, named.sets, asked.on)
     held = {piece.code: piece for pieces in by_set.values() for piece in pieces}
     stock = stock_of(held.values(), rules, named.limit_kg, certified=True)
-    scales = [scale_of_round(facts_of(connection, device, asked.on), stock) for device in going]
+    pieces = tuple(held.values())
+    scales = [scale_of_round(replace(facts_of(connection, device, asked.on), pieces=pieces), stock) for device in going]
     found = weights_to_take(scales, stock, rules)
     return _answered(asked.on, found, going, by_set, not_with_these)
 
@@ -150,7 +151,8 @@ def _device(device: Device, served: ScaleServed, taken: tuple[Piece, ...]) -> De
         loads=tuple(_load(made) for made in series.made), others=tuple(_load(made) for made in served.others),
         impossible=tuple(_not_made(load) for load in (*series.not_made, *served.others_not_made)),
         whole_plan=None if served.scale.cannot else plan_of(replace(served.scale.facts, pieces=taken)).lifting,
-        ballast=served.ballast, lifts=series.lifts, moved_kg=plain(series.moved_kg), lifting=_lifting(served),
+        ballast=tuple(exchange.step for exchange in served.ballast.exchanges),
+        lifts=series.lifts, moved_kg=plain(series.moved_kg), lifting=_lifting(served),
         heaviest_kg=served.heaviest_kg, index=served.index,
     )  # fmt: skip
 
@@ -176,9 +178,11 @@ def _proves(served: ScaleServed) -> str:
     if served.whole:
         return f"Proven over all its loads, up to {proven:f} kg of {top:f} kg."
     said = f"Proven up to {proven:f} kg of {top:f} kg; loads listed as impossible are not."
-    if served.ballast:
-        condition = ballast_condition(served.scale, served.proven_kg)
-        said += f" Substitution with ballast could reach {plain(served.ballast[-1].reaches_kg):f} kg: {condition}."
+    if exchanges := served.ballast.exchanges:
+        reached = plain(exchanges[-1].step.reaches_kg)
+        said += f" Substitution with ballast could reach {reached:f} kg: {served.ballast.rule}."
+    if served.ballast.ends:
+        said += f" {served.ballast.ends}"
     return said
 
 

@@ -9,7 +9,17 @@ import click
 @click.argument("tag")
 @click.option("--set", "weight_set", metavar="CODE", help="The weight set whose pieces in force that day are used.")
 @click.option("--on", type=click.DateTime(["%Y-%m-%d"]), help="The day that counts. Default: today where it stands.")
-def plan(tag: str, weight_set: str | None, on: datetime | None) -> None:
+@click.option("--technician", metavar="CODE", help="Who goes: no piece over the limit on that record is used.")
+@click.option("--largest-piece", metavar="MASS", help='The heaviest piece that may be lifted, as "10 kg".')
+@click.option("--ward", metavar="CODE", help="The ward where it will be tested. Default: its own.")
+def plan(
+    tag: str,
+    weight_set: str | None,
+    on: datetime | None,
+    technician: str | None,
+    largest_piece: str | None,
+    ward: str | None,
+) -> None:
     """Print every step for the scale TAG: loads, pieces, places, tolerances, cautions, and what to write down.
 
     Its digest goes into the record as `procedure.plan`. Without a set, loads are told without pieces.
@@ -21,14 +31,18 @@ def plan(tag: str, weight_set: str | None, on: datetime | None) -> None:
     from api.cli.record import opened_record
     from api.cli.told_plan import told_plan
     from api.database import reading
+    from api.metrology.mass import mass
     from api.metrology.refusals import Refusal
     from api.records.documents import document_of
+    from api.records.plan import PlanAsked
     from api.settings import settings_from_environment
 
     with opened_record(settings_from_environment()) as engine, reading(engine) as connection:
         try:
             day = on.date() if on else local_day(connection, tag, datetime.now(UTC))
-            found = plan_for(connection, tag, on=day, weight_set=weight_set)
+            number, _, unit = (largest_piece or "").partition(" ")
+            heaviest = mass(number, unit) if largest_piece else None
+            found = plan_for(connection, tag, PlanAsked(day, weight_set, technician, heaviest, ward))
         except Refusal as refusal:
             raise click.ClickException(refusal.sentence) from None
     click.echo(told_plan(document_of(found)))

@@ -15,11 +15,13 @@ def told_plan(read: Answer) -> str:
 
 def _lines(read: Answer) -> Iterator[str]:
     plan = read["plan"]
-    yield f"Plan for {plan['device']} ({plan['kind']}) on {plan['on']}, weight set {plan.get('weight_set', 'not named')}"
+    yield f"Plan for {plan['device']} ({plan['kind']}) on {read['on']}, weight set {plan.get('weight_set', 'not named')}"
     yield f"digest {read['digest']}"
     yield f"Up to {plan['top_kg']} kg: {plan['top_words']}."
     yield plan["proves"]
-    yield from plan["asks"]
+    if "stops" in plan:
+        yield plan["stops"]
+    yield from (*plan["asks"], *plan["assumed"])
     if lifting := plan.get("lifting"):
         yield (
             f"{lifting['lifts']} lifts, {lifting['kg']} kg moved by hand; lifting index {lifting['index']} for "
@@ -35,7 +37,7 @@ def _lines(read: Answer) -> Iterator[str]:
 
 
 def _step(step: Answer) -> Iterator[str]:
-    where = f", {step['position']}" if "position" in step else ""
+    where = "".join(f", {words}" for words in _where(step))
     yield ""
     yield f"{step['number']:>3}. {step['name']}{where}: {step['do']}"
     if "only_if" in step:
@@ -51,10 +53,24 @@ def _step(step: Answer) -> Iterator[str]:
             f"     tolerance {_shown(tolerance['as_found'])} as found, {_shown(tolerance['as_left'])} as left "
             f"({tolerance['counted']}, {tolerance['source']}){needs}"
         )
-    blanks = [f"{word} ______" for word in step["fill"]] * max(1, step["readings"])
-    yield from (f"     {'  '.join(blanks[at : at + 3])}" for at in range(0, len(blanks), 3))
+    if "in_display" in step:
+        yield f"     must show {_shown(step['in_display'])}"
+    for named in step["each"] or ("",) * max(1, step["readings"] or bool(step["fill"])):
+        blanks = [f"{word} ______" for word in step["fill"]]
+        rows = [blanks[at : at + 4] for at in range(0, len(blanks), 4)]
+        yield from (f"     {named + ': ' if named else ''}{'  '.join(row)}" for row in rows)
     if step["cautions"]:
         yield f"     {', '.join(step['cautions'])}"
+
+
+def _where(step: Answer) -> Iterator[str]:
+    """The place, the range selected and the unit shown, where a step has them."""
+    if "position" in step:
+        yield step["position"]
+    if "range_selected" in step:
+        yield f"range {step['range_selected']}"
+    if "display_unit" in step:
+        yield f"display in {label_of(step['display_unit'])}"
 
 
 def _shown(mass: Answer) -> str:

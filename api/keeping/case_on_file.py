@@ -113,7 +113,7 @@ def _case(
         pieces=pieces_on(connection, sent.pieces_used, sent.performed_on),
         policy=held.policy.record if held.policy else STARTING,
         heaviest_load_used_kg=used.kg if used else None,
-        registered_spread=_spread(device),
+        registered_spread=spread_on_file(device),
         unit_lock_required=device.unit_lock_required,
         clinical=held.ward.record.as_need() if held.ward else None,
         height_m=held.site.record.height_m if held.site else None,
@@ -133,7 +133,8 @@ def _house(connection: Connection, device: Device, day: date, held: OnFile) -> H
     return tolerance
 
 
-def _spread(device: Device) -> Spread | None:
+def spread_on_file(device: Device) -> Spread | None:
+    """Return the repeatability that the register holds of a device, or None where it holds none."""
     held = device.repeatability
     if held is None or held.standard_deviation.kg == Decimal(0):
         return None

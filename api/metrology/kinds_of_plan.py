@@ -6,31 +6,39 @@ own rules (steps of the tolerance, share of the eccentric load) are worked out e
 
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Final, Literal
+from typing import Final
 
-from api.metrology.terms import Kind, Position
-
-# The words under which readings of a plan are sent, where there is a word for them.
-PlanTest = Literal[
-    "zero found", "zero set", "first loading", "increasing", "decreasing", "eccentricity", "repeatability",
-    "discrimination", "creep", "tare", "unit switch", "power cycle", "rolling load", "difference",
-]  # fmt: skip
+from api.metrology.terms import Kind, Position, TestName
 
 
 @dataclass(frozen=True, slots=True)
 class Extra:
-    """A step that only this kind has: what to do, its test's word where it has one, place, load in kg, the source.
+    """A step that only this kind has: what to do, its test's word where it has one, places, loads in kg, the source.
 
-    An eccentricity step without a load of its own takes the load of the corners. `readings` says how many it takes.
+    In its words `{load}` stands for the load really made, `{added}` for what goes on top of it, `{net}` for what is to be
+    shown. An eccentricity step without a load of its own takes the load of the corners. `added_kg` are loads put on top, one
+    after the other, each read as a step of its own with the words `then`. `tare_kg` is typed in as tare beforehand. `each`
+    names the readings where there are several; with `readings` of 0 it is only looked at. A step with `only_if` begins and
+    ends with nothing on the scale, so that it can be left out.
     """
 
     name: str
     do: str
-    test: PlanTest | None = None
+    test: TestName | None = None
     positions: tuple[Position, ...] = ()
     load_kg: str | None = None
+    added_kg: tuple[str, ...] = ()
+    then: str = ""
+    tare_kg: str | None = None
     readings: int = 1
+    each: tuple[str, ...] = ()
+    only_if: str | None = None
     source: str = "common practice, no source"
+
+    @property
+    def count(self) -> int:
+        """How many readings a step takes."""
+        return len(self.each) or self.readings
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,107 +72,132 @@ _TRACKS: Final[tuple[Position, ...]] = ("front left", "left", "back left", "fron
 _FLOOR = (
     "Stand it on a hard, flat floor, away from walls; feet down, bubble in its ring, nothing touching the platform."
 )
+# OIML R 76-1:2006 A.4.7.4, from memory: a rolling load is read at the beginning, in the middle and at the end of the
+# platform, and in the reverse direction; 3.6.2.4, second hand: it is at most 0.8 Max. 60 kg in the seat is our choice.
+_ROLLING: Final = "OIML R 76-1:2006 3.6.2.4 and A.4.7.4, second hand and from memory; 60 kg in the seat: our choice"
+_ROLLED_IF: Final = (
+    "only with two persons, and a wheelchair and a ramp both rated for the pieces and the chair; else write: not tested"
+)
+
+
+def _difference(base_kg: str) -> Extra:
+    """1, 2 and 3 kg on top of a base load: what is taken off in a treatment is the difference, not the weight."""
+    return Extra(
+        f"difference at {base_kg} kg", "Put {load} on, wait until steady, read. It stays on for the next three readings.",
+        "difference", load_kg=base_kg, added_kg=("1", "2", "3"), then="Leave {load} on, {added} on top of it: read.",
+    )  # fmt: skip
+
 
 KIND_PLANS: Final = (
     KindPlan(
         "stand-on", ("60", "100", "150"), _QUADRANTS, 3, None, _FLOOR,
-        (Extra("handrail", "Hang 5 kg on the handrail and write down what is shown: does a hand on the rail count?",
+        (Extra("handrail", "Hang {load} on the handrail and write down what is shown: does a hand on the rail count?",
                load_kg="5"),
-         Extra("carpet", "If it was found on carpet or a mat: repeat one load where it was found and once on a hard floor.")),
+         Extra("carpet", "{load} where it was found, then on a hard floor: read both.", load_kg="60",
+               each=("as found", "hard floor"), only_if="only if it was found on carpet or a mat")),
     ),
     KindPlan(
         "portable platform", ("60", "100", "150"), _QUADRANTS, 3, None,
         _FLOOR + " Castors up.",
-        (Extra("moved", "Lift it, carry it 5 m, put it down, level it, and repeat one load.", "increasing"),
-         Extra("toe edge", "Put a load on the edge where the toes stand.", "eccentricity", ("front",)),
-         Extra("battery", "If it runs on a battery: see that it warns, not drifts, when the battery is low.")),
+        (Extra("moved", "Lift it, carry it 5 m, put it down, level it, press zero. Put {load} on and read.", "increasing",
+               load_kg="60"),
+         Extra("toe edge", "Put {load} on the edge where the toes stand.", "eccentricity", ("front",)),
+         Extra("battery", "If it runs on a battery: see that it warns, not drifts, when the battery is low.", readings=0)),
     ),
     KindPlan(
         "chair", ("25", "75", "100", "150"), ("centre", "front", "back", "left", "right"), 3, "150",
         "Brakes on, not leaning on a wall; armrests down and footrest open, as a person sits.",
-        (Extra("armrests", "Put 10 kg on one armrest, then on the other: a person's arms rest there.", "eccentricity",
+        (Extra("armrests", "Put {load} on one armrest, then on the other: a person's arms rest there.", "eccentricity",
                ("left armrest", "right armrest"), "10"),
-         Extra("footrest", "Put 10 kg on the footrest.", "eccentricity", ("footrest",), "10"),
-         Extra("arms and footrest", "Empty: armrests up and down, footrest folded and open. Zero must not change.")),
+         Extra("footrest", "Put {load} on the footrest.", "eccentricity", ("footrest",), "10"),
+         Extra("arms and footrest", "Empty. Move each and read: zero must not change.",
+               each=("armrests up", "armrests down", "footrest folded", "footrest open"))),
     ),
     KindPlan(
         "wheelchair platform", ("25", "75", "100", "150", "200"), _QUADRANTS, 3, "150",
         _FLOOR + " Ramps must not bind or lie on the platform.",
-        (Extra("wheel tracks", "Put the load on each wheel track: front, middle, back; left and right.", "eccentricity",
+        (Extra("wheel tracks", "{load} on each wheel track: front, middle, back; left and right.", "eccentricity",
                _TRACKS),
-         Extra("rolling load", "Two persons roll a loaded empty-seat wheelchair on, brakes on when read, and off. The "
-               "load is the least of the chair's rating, the ramp's rating and 0.8 of Max. If that cannot be had: not "
-               "tested.",
-               "rolling load", source="OIML R 76-1:2006 3.6.2.4, rolling load at most 0.8 Max, second hand"),
-         Extra("preset tare", "Enter 20.0 kg as tare, place a load, and read the net weight.", "tare", load_kg="20")),
+         Extra("preset tare", "Type in 20 kg as tare. Put {load} on: it must show {net}. Clear the tare.",
+               load_kg="60", tare_kg="20", source="no tolerance applies: OIML R 76-1:2006 3.5.3.3, from memory"),
+         Extra("wheelchair tared", "Roll the empty wheelchair on, brakes on. Write down what it weighs, then press tare: "
+               "zero.", readings=1, only_if=_ROLLED_IF, source=_ROLLING),
+         Extra("rolling load", "{load} in the seat, tied down. Two persons roll it over: stop, brakes on, hands off, read. "
+               "Once up the ramp forwards, once backwards.", "rolling load", ("front", "centre", "back"), "60",
+               each=("forwards", "backwards"), only_if=_ROLLED_IF, source=_ROLLING),
+         Extra("tare cleared", "Wheelchair off. Clear the tare: zero.", only_if=_ROLLED_IF, source=_ROLLING)),
     ),
     KindPlan(
         "bed", ("20", "50", "100", "150"), _BED, 3, "100",
         "The bed empty and flat, castors on a flat floor and locked, rails in the position used, cables, pumps and bags off.",
-        (Extra("rails and brake", "Empty: rails up and down, brake on and off. What is shown must not change by more "
-               "than the tolerance."),
-         Extra("posture", "Only with a load of at most 60 kg, restrained and spread on a weighed board, nobody at the "
-               "foot end, hands clear: head up, knees up, tilt last. If it cannot be restrained: not tested.", load_kg="60"),
-         Extra("freeze", "Freeze (hold), put 5 kg on, release: the 5 kg must show. Bed-exit alarm on again afterwards."),
-         Extra("linen tare", "Put 5 kg on as linen, set the bed's zero, add a load, and read it.", "tare", load_kg="5")),
+        (Extra("rails and brake", "Empty. Move each and read: what is shown must not change by more than the tolerance.",
+               each=("rails up", "rails down", "brake on", "brake off")),
+         Extra("freeze", "Press freeze (hold) with nothing on, put {load} on, release: {load} must show. Bed-exit alarm on "
+               "again afterwards.", load_kg="5"),
+         Extra("linen tare", "Put {load} on as linen. Write down what it shows, then set the bed's zero.", "tare",
+               load_kg="5", added_kg=("50",), then="Leave the linen on and add {added}: it must show {net}. Then all off, "
+               "and set the bed's zero again."),
+         Extra("posture", "{load}, restrained and spread on a board that was on when it was zeroed. Nobody at the foot end, "
+               "hands clear. Read in each posture, tilt last.", load_kg="60", each=("flat", "head up", "knees up", "tilt"),
+               only_if="only if the load can be restrained; else write: not tested")),
         eccentric_most_kg="60", dead_load_kg="30", cautions=("C-19",),
     ),
     KindPlan(
         "bed pads", ("100", "250", "400"), ("support 1", "support 2", "support 3", "support 4"), 3, None,
         "Pads on a hard floor under the castors, each on the place its label names; zero with the bed on them.",
-        (Extra("pads interchanged", "Change two pads over and repeat one load: the sum must be the same."),),
+        (Extra("pads interchanged", "Change two pads over, zero with the bed on them, put {load} on: the same must show as "
+               "before.", load_kg="100"),),
         dead_load_kg="150", cautions=("C-19",),
     ),
     KindPlan(
         "sling", ("20", "60", "100", "150"), (), 5, "100",
         "Lifting examination in date, else stop: not tested. Base spread, nobody under the boom or in its fall line, "
         "never over a bed. Rated basket and sling on. Raise only until the load is clear of the floor; no swinging.",
-        (Extra("off centre", "Hanger point left and right, and other boom positions: at 20 kg at most.", load_kg="20"),
-         Extra("battery", "Lift once more with the battery low, if it can be had: what is shown must not sag.")),
+        (Extra("off centre", "{load} at the hanger point, and no more than 20 kg off the centre; then with the boom moved.",
+               positions=("left", "right"), load_kg="20", each=("boom in", "boom out")),
+         Extra("battery", "Lift {load} with the battery low: what is shown must not sag.", load_kg="20",
+               only_if="only if a low battery can be had")),
     ),
     KindPlan(
         "infant", ("0.5", "1", "2.5", "5", "10", "15"), _BED, 5, "5",
         "On a firm table, never on foam or a wobbly trolley; tray seated, radiant warmer and draughts off; hold and "
         "averaging off.",
-        (Extra("head and foot", "Put 3 kg at the head end, then at the foot end of the tray.", "eccentricity",
+        (Extra("head and foot", "Put {load} at the head end, then at the foot end of the tray.", "eccentricity",
                ("head", "foot"), "3"),
-         Extra("averaging", "Averaging on: rock the tray gently with 5 kg on it three times; what is shown must come "
-               "within the tolerance.", load_kg="5"),
-         Extra("pad tare", "Put the pad on, press tare, add 3 kg: 3 kg must show.", "tare", load_kg="3")),
+         Extra("averaging", "Averaging on, {load} on the tray: rock the tray gently and read, three times. Each must come "
+               "within the tolerance. Averaging off.", load_kg="5", readings=3),
+         Extra("pad tare", "Put {load} on as the pad. Write down what it shows, then press tare: zero.", "tare",
+               load_kg="0.5", added_kg=("2.5",),
+               then="Leave the pad on and add {added}: it must show {net}. Clear the tare.")),
     ),
     KindPlan(
         "incubator", ("0.5", "1", "2", "4"), _BED, 5, "2",
         "In place with its mattress, hoses and leads slack. Inside it is 33 to 37 degrees C: let the pieces warm, "
         "watch the air stream.",
-        (Extra("tilt", "Tilt head up and down within its range with 2 kg on, lying safely; write down what is shown.",
-               load_kg="2"),),
+        (Extra("tilt", "{load} lying safely: tilt within its range and read.", load_kg="2",
+               each=("flat", "head up", "head down")),),
         eccentric_most_kg="3", cautions=("C-19",),
     ),
     KindPlan(
         "dialysis platform", ("60", "80", "100", "150"), _QUADRANTS, 6, "80",
         _FLOOR,
-        (Extra("wheel tracks", "Put the load on each wheel track: front, middle, back; left and right.", "eccentricity",
-               _TRACKS),
-         Extra("difference at 60 kg", "With 60 kg on, read; add 1, then 2, then 3 kg, and read each.", "difference",
-               load_kg="60", readings=4),
-         Extra("difference at 80 kg", "With 80 kg on, read; add 1, then 2, then 3 kg, and read each.", "difference",
-               load_kg="80", readings=4),
-         Extra("difference at 100 kg", "With 100 kg on, read; add 1, then 2, then 3 kg, and read each. The "
-               "differences, not the weights, decide how much fluid is taken off.", "difference", load_kg="100", readings=4)),
+        (Extra("wheel tracks", "{load} on each wheel track: front, middle, back; left and right.", "eccentricity", _TRACKS),
+         _difference("60"), _difference("80"), _difference("100")),
     ),
     KindPlan(
         "pharmacy balance", ("0.01", "0.05", "0.1", "0.2", "1"), _QUADRANTS, 10, None,
         "Level, doors shut, no draught, on for as long as its model asks; pieces at room temperature, held with "
         "tweezers or gloves.",
-        (Extra("smallest use", "Weigh the smallest load that is used ten times; it is the base of the minimum weight.",
-               "repeatability", readings=10),
-         Extra("internal adjustment", "Print the internal adjustment's result before and after.")),
+        (Extra("smallest use", "Weigh {load} ten times, or the smallest load that is used: the base of the minimum weight.",
+               "repeatability", load_kg="0.01", readings=10),
+         Extra("internal adjustment", "Print the internal adjustment's result before and after; keep both prints.",
+               readings=0)),
     ),
     KindPlan(
         "analytical balance", ("0.001", "0.01", "0.1"), _QUADRANTS, 10, None,
         "On its stone table, level, doors shut, on for an hour or more; pieces acclimatised, no static; write down "
         "temperature, pressure and humidity.",
-        (Extra("light load", "Weigh about 5 % of Max ten times.", "repeatability", readings=10),),
+        (Extra("light load", "Weigh {load}, about 5 % of Max, ten times.", "repeatability", load_kg="0.01", readings=10),),
     ),
 )  # fmt: skip
 PLAN_OF: Final = {plan.kind: plan for plan in KIND_PLANS}

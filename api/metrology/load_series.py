@@ -109,7 +109,16 @@ def _held_choices(needs: Sequence[Need], stock: Stock, most: int) -> tuple[list[
 
 
 _Cost = tuple[int, int, Decimal]
-_Ways = dict[Counts, tuple[_Cost, tuple[Counts, ...]]]
+
+
+@dataclass(frozen=True, slots=True)
+class _Way:
+    """A way up to one choice: what it costs, the choice it ends at with its number of pieces, and all its choices."""
+
+    cost: _Cost
+    end: Counts
+    pieces: int
+    choices: tuple[Counts, ...]
 
 
 def _shortest_way(
@@ -117,22 +126,30 @@ def _shortest_way(
 ) -> list[Counts]:
     """One choice a load: fewest lifts, then least mass moved, then least distance from the targets, then the first."""
     nothing = (0,) * len(stock.masses)
-    ways: _Ways = {nothing: ((0, 0, Decimal(0)), ())}
+    ways = [_Way((0, 0, Decimal(0)), nothing, 0, ())]
     for load, kept in zip(wanted, held, strict=True):
-        further = {}
+        further = []
         for choice in kept:
             off = abs(EXACT.subtract(stock.kilograms(stock.mass_of(choice)), load.target_kg))
             (lifts, mass, so_far), way = _best_to(choice, ways, stock)
             cost = lifts + (exact_worth if off else 0), mass, EXACT.add(so_far, off)
-            further[choice] = cost, (*way, choice)
-        ways = further
+            further.append(_Way(cost, choice, sum(choice), (*way, choice)))
+        ways = sorted(further, key=lambda way: way.cost)
     return list(_best_to(nothing, ways, stock)[1])
 
 
-def _best_to(choice: Counts, ways: _Ways, stock: Stock) -> tuple[_Cost, tuple[Counts, ...]]:
-    """The best of all ways so far, with the step to a choice added; the distance of the choice itself is the same for all."""
-    costs = []
-    for before, ((lifts, mass, off), way) in ways.items():
-        more_lifts, more_mass = _step(before, choice, stock)
-        costs.append(((lifts + more_lifts, mass + more_mass, off), way))
-    return min(costs)
+def _best_to(choice: Counts, ways: Sequence[_Way], stock: Stock) -> tuple[_Cost, tuple[Counts, ...]]:
+    """The best of all ways so far, the cheapest first, with the step to a choice added; the distance of the choice itself is
+    the same for all. A step takes as many lifts at least as the number of pieces changes by: what is dearer by that alone
+    is passed over."""
+    pieces = sum(choice)
+    best: tuple[_Cost, tuple[Counts, ...]] | None = None
+    for way in ways:
+        lifts, mass, off = way.cost
+        if best is not None and lifts + abs(pieces - way.pieces) > best[0][0]:
+            continue
+        more_lifts, more_mass = _step(way.end, choice, stock)
+        found = (lifts + more_lifts, mass + more_mass, off), way.choices
+        best = found if best is None else min(best, found)
+    assert best is not None  # every load that is asked here has a choice
+    return best

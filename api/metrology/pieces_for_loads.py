@@ -7,7 +7,7 @@ the one with the smaller error bound. `load_series` arranges several loads for f
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Final, Literal
 
@@ -98,6 +98,17 @@ def made_or_not(wanted: WantedLoad, stock: Stock, policy: Policy) -> LoadMade | 
     need = need_of(wanted, stock, policy)
     counts, ended = fewest_pieces(need, stock)
     return _not_made(wanted, need, stock, policy, ended) if counts is None else made_of(counts, wanted, stock)
+
+
+def made_as_asked(wanted: WantedLoad, stock: Stock, policy: Policy) -> LoadMade | NotMade:
+    """Return the pieces for one load, exactly as asked where that takes one piece more at most; or why it cannot be made."""
+    found = made_or_not(wanted, stock, policy)
+    if isinstance(found, NotMade) or found.nominal_kg == wanted.target_kg:
+        return found
+    exact = made_or_not(replace(wanted, within_kg=(wanted.target_kg, wanted.target_kg)), stock, policy)
+    if isinstance(exact, LoadMade) and len(exact.pieces) <= len(found.pieces) + 1:
+        return replace(exact, wanted=wanted)
+    return found
 
 
 def made_of(counts: Counts, wanted: WantedLoad, stock: Stock) -> LoadMade:

@@ -1,22 +1,23 @@
 """The shape of a plan: what it was worked out from, its steps in order, and what it asks and proves as a whole."""
 
 from dataclasses import dataclass
-from datetime import date
 from decimal import Decimal
 from typing import Literal
 
-from api.metrology.kinds_of_plan import PlanTest
 from api.metrology.load_points import Reason
 from api.metrology.mass import Mass
 from api.metrology.policy import Policy
+from api.metrology.repeatability import Spread
 from api.metrology.scale import Scale
 from api.metrology.stock import LeftOut
-from api.metrology.terms import Position
+from api.metrology.terms import Position, TestName
 from api.metrology.tolerance import Scheme
 from api.metrology.weights import Piece
 
 # What has to be written down at a step.
-Blank = Literal["reading", "unit", "time", "seen", "in order", "count", "number", "decision", "told"]
+Blank = Literal[
+    "reading", "unit", "time", "minutes under load", "seen", "in order", "count", "number", "decision", "told", "agreed with",
+]  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,10 +30,13 @@ class Need:
 
 @dataclass(frozen=True, slots=True)
 class PlanFacts:
-    """What a plan is worked out from. `pieces` is None where no set was named; loads are then told without pieces."""
+    """What a plan is worked out from. `pieces` is None where no set was named; loads are then told without pieces.
+
+    `ward` is where it is tested and `call` whom to ask there; `dead_load_kg` is what it carries besides, as the register
+    has it; `spread` is the repeatability that the register holds of it.
+    """
 
     device: str
-    on: date
     scale: Scale
     unit: str
     as_found: Scheme
@@ -42,16 +46,23 @@ class PlanFacts:
     pieces: tuple[Piece, ...] | None = None
     heaviest_used_kg: Decimal | None = None
     safe_working_load_kg: Decimal | None = None
+    dead_load_kg: Decimal | None = None
     warm_up_min: int | None = None
     magnet_zone: bool = False
     infection: bool = False
     need: Need | None = None
     lift_limit_kg: Decimal | None = None
+    spread: Spread | None = None
+    ward: str = ""
+    call: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class StepTolerance:
-    """The largest error that passes at a load, either way: as found, and as left after an adjustment; and the ward's need."""
+    """The largest error that passes at a load, either way: as found, and as left after an adjustment; and the ward's need.
+
+    At a return to zero: the most that zero may have changed by.
+    """
 
     as_found: Mass
     as_left: Mass
@@ -65,23 +76,32 @@ class PlanStep:
     """One thing to do, in a sentence, and what to write down.
 
     `pieces` stand on the scale while it is read; `put_on` and `take_off` lead there from the step before. `readings` says
-    how many readings the step takes; `added` is a small load added to what stands there; `cannot` says why a load cannot be
-    made of the set.
+    how many readings the step takes, `each` names them; `added` is a load on top of what stands there. `load` is what is to
+    be shown: where a `tare` was balanced out, the net load. `display_unit` is there where another unit than the plan's is
+    to be shown, `in_display` then says the load in it, rounded to a hundredth of its division; `range_selected` counts the
+    ranges of a multiple-range instrument from 1, the finest. `known_within` is the expanded uncertainty (k = 2) of a load
+    that ballast is part of. `cannot` says why a load cannot be made of the set.
     """
 
     number: int
     name: str
     do: str
     fill: tuple[Blank, ...] = ()
-    test: PlanTest | None = None
+    test: TestName | None = None
+    position: Position | None = None
     load: Mass | None = None
     added: Mass | None = None
-    position: Position | None = None
+    tare: Mass | None = None
+    in_display: Mass | None = None
+    display_unit: str | None = None
+    range_selected: int | None = None
     pieces: tuple[str, ...] = ()
     put_on: tuple[str, ...] = ()
     take_off: tuple[str, ...] = ()
     readings: int = 0
+    each: tuple[str, ...] = ()
     tolerance: StepTolerance | None = None
+    known_within: Mass | None = None
     reasons: tuple[Reason, ...] = ()
     cautions: tuple[str, ...] = ()
     only_if: str | None = None
@@ -90,7 +110,7 @@ class PlanStep:
 
 @dataclass(frozen=True, slots=True)
 class Lifting:
-    """How often a piece is lifted by hand, the kilograms moved, and the lifting index of the heaviest piece.
+    """How often a piece is lifted by hand if every step is done, the kilograms moved, and the lifting index of the heaviest.
 
     Limit and index are rounded, to 0.1 kg and to 0.01: they are numbers to plan with.
     """
@@ -105,10 +125,12 @@ class Lifting:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """The ordered steps for one scale on one day, and what they come to."""
+    """The ordered steps for one scale, and what they come to. No day stands in it: it changes only with what it says.
+
+    `assumed` are facts that the register does not have, `stops` says why nothing may be loaded.
+    """
 
     device: str
-    on: date
     kind: str
     unit: str
     weight_set: str | None
@@ -118,6 +140,7 @@ class Plan:
     proves: str
     asks: tuple[str, ...]
     steps: tuple[PlanStep, ...]
+    assumed: tuple[str, ...] = ()
     lifting: Lifting | None = None
     left_out: tuple[LeftOut, ...] = ()
     stops: str | None = None

@@ -4,11 +4,31 @@ from decimal import Decimal
 from typing import Final
 
 from api.metrology.kinds_of_plan import KindPlan
-from api.metrology.plan_sheet import Sheet
+from api.metrology.mass import label_of
+from api.metrology.plan_sheet import READ, Sheet
+from api.metrology.plan_steps import PlanFacts
 
 _NOTHING: Final = Decimal(0)
-READ: Final = ("reading", "unit", "time")
 ZEROED_BY_TEST: Final = ("bed", "bed pads", "incubator")
+
+
+def stopped(facts: PlanFacts) -> str:
+    """Return why nothing may be loaded where the scale stands, and the way out."""
+    where = f"The ward ({facts.ward})" if facts.ward else "The ward"
+    return (
+        f"{where} is or borders a magnet zone: no weight, trolley or tool goes in. Take the scale out with its safety "
+        "officer's agreement and ask for the plan of the ward where it will be tested; if it cannot come out: not tested."
+    )
+
+
+def stop(sheet: Sheet) -> None:
+    """Add the one step of a scale in a magnet zone: whom to ask, where it may be tested, and what was decided."""
+    call = f" Ask {sheet.facts.call}." if sheet.facts.call else " Ask the safety officer of the zone."
+    sheet.add(
+        "stop: magnet zone", "Go no further: no pieces, trolley, tools or telephone beyond this point." + call
+        + " Write down where the scale may be tested, who agreed, and when; or that it is not tested.",
+        fill=("agreed with", "seen", "decision", "time"), cautions=("C-18",),
+    )  # fmt: skip
 
 
 def before(sheet: Sheet, kind: KindPlan) -> None:
@@ -26,6 +46,10 @@ def before(sheet: Sheet, kind: KindPlan) -> None:
     )
     sheet.add("configuration before", "Write down the unit shown, whether it is locked, tare in memory, hold and "
               "filter. Change nothing.", fill=("unit", "seen"), cautions=("C-03", "C-14"))  # fmt: skip
+    if facts_ranges := _ranges(sheet):
+        sheet.add(
+            "range found", f"Write down which range is selected ({facts_ranges}). Change nothing.", fill=("number",)
+        )
     warm = f" Switched on for at least {sheet.facts.warm_up_min} minutes." if sheet.facts.warm_up_min else ""
     sheet.add("set-up", kind.set_up + warm, fill=("in order",), cautions=kind.cautions)
     sheet.add(
@@ -41,15 +65,23 @@ def before(sheet: Sheet, kind: KindPlan) -> None:
     )
 
 
+def _ranges(sheet: Sheet) -> str:
+    scale = sheet.facts.scale
+    if scale.arrangement != "multiple-range":
+        return ""
+    ranges = scale.ranges_in(sheet.plan_unit)
+    return "; ".join(
+        f"{number} is up to {r.max:f} {label_of(r.unit)} by {r.d:f}" for number, r in enumerate(ranges, start=1)
+    )
+
+
 def after(sheet: Sheet) -> None:
-    """Add what is tried without loads: tare, hold, unit and power."""
-    sheet.add("tare", "Put something on, press tare: zero. Add a known load: it must show that load. Clear the tare.",
-              test="tare", fill=READ, readings=1)  # fmt: skip
-    sheet.add("hold", "Press hold with a load on, take the load off: it must let go.", fill=("seen", "in order"))
-    sheet.add("unit key", "Try the unit key: it must stay in kilograms (grams on a balance). Can another unit be "
-              "reached, write down which.", test="unit switch", fill=("unit", "seen"), cautions=("C-03",))  # fmt: skip
+    """Add what is tried without pieces: hold, unit and power."""
+    sheet.add("hold", "Put something on, press hold, take it off: it must let go.", fill=("seen", "in order"))
+    sheet.add("unit key", f"Try the unit key: it must stay in {label_of(sheet.plan_unit)}. Can another unit be reached, "
+              "write down which.", fill=("unit", "seen"), cautions=("C-03",))  # fmt: skip
     sheet.add("off and on", "Switch it off and on: it must come back to zero and to the same unit.", test="power cycle",
-              fill=READ, readings=1)  # fmt: skip
+              fill=READ, readings=1, tolerance=sheet.tolerance(_NOTHING))  # fmt: skip
 
 
 def decide(sheet: Sheet) -> None:
@@ -57,7 +89,7 @@ def decide(sheet: Sheet) -> None:
     sheet.add("decide", "Compare every reading with its tolerance. Leave it, clean and zero it, adjust it, or take it out "
               "of use.",
               fill=("decision",), cautions=("C-04", "C-14", "C-17"))  # fmt: skip
-    sheet.add("as left", "Only after an adjustment or repair: do the same loads again, on a second sheet, against the "
+    sheet.add("as left", "After an adjustment or repair: do the same loads again, on a second sheet, against the "
               "smaller tolerance.", only_if="only where something was adjusted or repaired")  # fmt: skip
     sheet.add("configuration after", "Write down counters, seal, unit, lock and tare as you leave it. The scale is "
               "left in kilograms (a balance in grams).", fill=("number", "unit", "seen"), cautions=("C-03",))  # fmt: skip

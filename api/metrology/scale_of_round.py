@@ -9,19 +9,20 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Final
 
-from api.metrology.eccentric_load import eccentric_load
 from api.metrology.kinds_of_plan import PLAN_OF
-from api.metrology.load_points import load_points
-from api.metrology.mass import EXACT
 from api.metrology.piece_search import Need, can_be_made, sums_of
 from api.metrology.pieces_for_loads import WantedLoad, need_of
-from api.metrology.plan import with_all_pieces
+from api.metrology.plan import top_of
+from api.metrology.plan_extras import wanted_of
+from api.metrology.plan_loads import points_of
+from api.metrology.plan_places import load_of_corners, load_of_repeats
 from api.metrology.plan_sheet import Sheet
 from api.metrology.plan_steps import PlanFacts
 from api.metrology.policy import Policy
 from api.metrology.refusals import Refusal
-from api.metrology.stock import Stock, plain
-from api.metrology.top_load import TopLoad, top_load
+from api.metrology.stock import Stock
+from api.metrology.top_load import TopLoad
+from api.metrology.ways_shown import top_in, ways_shown
 
 # So many sums near a heaviest load are tried before any within 2 % is taken.
 MOST_TRIED: Final = 50
@@ -47,17 +48,27 @@ def scale_of_round(facts: PlanFacts, stock: Stock) -> ScaleOfRound:
     """
     kind = PLAN_OF[facts.scale.kind]
     try:
-        top = top_load(
-            facts.scale, facts.unit, facts.heaviest_used_kg, facts.safe_working_load_kg, Decimal(kind.dead_load_kg)
-        )
+        top = top_of(facts, kind)
         sheet = Sheet(replace(facts, pieces=None))
         sheet.stock = stock
-        points = load_points(facts.scale, facts.as_found, facts.unit, top, kind.typical)
-        wanted = [sheet.wanted(p.kg, p.never_above) for p in with_all_pieces(sheet, points) if p.kg]
+        wanted = _series(sheet, top)
         others = sorted(set(_others(facts, sheet, top)) - set(wanted), key=_by_load)
     except Refusal as refusal:
         return ScaleOfRound(facts, (), Decimal(0), refusal.sentence)
     return ScaleOfRound(facts, tuple(held_to_most(wanted, stock, facts.policy)), top.kg, None, tuple(others))
+
+
+def _series(sheet: Sheet, top: TopLoad) -> list[WantedLoad]:
+    """The loads going up in the plan's unit, those of every range of a multiple-range instrument together."""
+    wanted: dict[WantedLoad, None] = {}
+    for way in ways_shown(sheet.facts.scale, sheet.plan_unit):
+        if way.unit == sheet.plan_unit:
+            sheet.show(way)
+            typical = PLAN_OF[way.scale.kind].typical
+            wanted |= dict.fromkeys(
+                sheet.wanted(p.kg, p.never_above) for p in points_of(sheet, top_in(way, top), typical) if p.kg
+            )
+    return sorted(wanted, key=_by_load)
 
 
 def _by_load(load: WantedLoad) -> tuple[Decimal, bool, tuple[Decimal, Decimal]]:
@@ -65,15 +76,16 @@ def _by_load(load: WantedLoad) -> tuple[Decimal, bool, tuple[Decimal, Decimal]]:
 
 
 def _others(facts: PlanFacts, sheet: Sheet, top: TopLoad) -> Iterator[WantedLoad]:
+    """The loads of the corners, of the repeated weighings, of the kind's own steps, and of every further unit."""
     kind = PLAN_OF[facts.scale.kind]
     if kind.places:
-        cap = Decimal(kind.eccentric_most_kg) if kind.eccentric_most_kg else None
-        yield sheet.wanted_at_corners(eccentric_load(facts.scale, facts.as_found, facts.unit, top.limit_kg, cap))
-    repeated = min(Decimal(kind.repeat_kg), top.kg) if kind.repeat_kg else EXACT.multiply(top.kg, Decimal("0.8"))
-    yield sheet.wanted(plain(repeated), never_above=True)
-    for extra in kind.extras:
-        if extra.load_kg is not None:
-            yield sheet.wanted(min(Decimal(extra.load_kg), top.limit_kg))
+        yield sheet.wanted_at_corners(load_of_corners(sheet.facts, kind, top))
+    yield sheet.wanted(load_of_repeats(kind, top), never_above=True)
+    yield from wanted_of(sheet, kind, top)
+    for way in ways_shown(facts.scale, facts.unit):
+        if way.unit != facts.unit:
+            sheet.show(way)
+            yield from (sheet.wanted(p.kg, p.never_above) for p in points_of(sheet, top_in(way, top)) if p.kg)
 
 
 def held_to_most(wanted: Sequence[WantedLoad], stock: Stock, policy: Policy) -> Iterator[WantedLoad]:

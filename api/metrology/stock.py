@@ -77,6 +77,12 @@ class Stock:
             self.unit_kg, self.bound_unit_kg, self.left_out,
         )  # fmt: skip
 
+    def without(self, pieces: Iterable[str]) -> "Stock":
+        """Return the stock that is left when a choice, the finest of each nominal mass as choices are, stands elsewhere."""
+        away = set(pieces)
+        used = [sum(code in away for code in codes) for codes in self.codes]
+        return self.part([len(codes) - n for codes, n in zip(self.codes, used, strict=True)], used)
+
     def kilograms(self, units: int) -> Decimal:
         """Return a nominal mass in kilograms, exact, without trailing zeros after the point."""
         return plain(EXACT.multiply(Decimal(units), self.unit_kg))

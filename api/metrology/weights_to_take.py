@@ -13,18 +13,16 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Final
 
+from api.metrology.ballast import Ballast, ballast_for
 from api.metrology.coarsest_lot import coarsest_lot
 from api.metrology.lifting import LiftingIndex, lifting_index
 from api.metrology.load_series import LoadSeries, nominal_kg_of, pieces_for_loads
 from api.metrology.mass import EXACT
-from api.metrology.pieces_for_loads import WINDOW, LoadMade, NotMade, WantedLoad, made_or_not, need_of
-from api.metrology.plan import BALLAST_ON
+from api.metrology.pieces_for_loads import LoadMade, NotMade, WantedLoad, made_or_not, need_of
 from api.metrology.policy import Policy
 from api.metrology.round_search import Taken, fewest_to_take
-from api.metrology.scale import capacity_in
 from api.metrology.scale_of_round import ScaleOfRound
 from api.metrology.stock import Counts, LeftOut, Stock
-from api.metrology.substitution import Substitution, r76_condition, substitutions
 
 # So many series of loads are worked out to compare equal lots by their lifts; beyond, the first of them is taken.
 MOST_SERIES: Final = 60
@@ -41,7 +39,7 @@ class ScaleServed:
     others: tuple[LoadMade, ...]
     others_not_made: tuple[NotMade, ...]
     proven_kg: Decimal
-    ballast: tuple[Substitution, ...]
+    ballast: Ballast
     heaviest_kg: Decimal | None
     index: LiftingIndex | None
 
@@ -156,30 +154,13 @@ def _served(scale: ScaleOfRound, lot: _Lot, impossible: _Impossible, policy: Pol
     proven = max((load.nominal_kg for load in series.made), default=Decimal(0))
     return ScaleServed(
         scale, series, made, tuple(impossible[load] for load in scale.others if load in impossible), proven,
-        _ballast(scale, series.made, proven), heaviest,
+        _ballast(scale, series.made), heaviest,
         None if heaviest is None else lifting_index(heaviest, scale.facts.scale.kind),
     )  # fmt: skip
 
 
-def _ballast(scale: ScaleOfRound, made: Sequence[LoadMade], proven_kg: Decimal) -> tuple[Substitution, ...]:
-    """What substitution would reach, where ballast may stand on the kind and the pieces end below the top load; under R 76
-    only where they make the share of Max that it asks for."""
-    facts = scale.facts
-    short = EXACT.multiply(proven_kg, 1 + WINDOW) < scale.top_kg
-    if not made or not short or facts.scale.kind not in BALLAST_ON:
-        return ()
-    if facts.as_found.name == "r76" and ballast_condition(scale, proven_kg) is None:
-        return ()
-    return substitutions(proven_kg, scale.top_kg)
-
-
-def ballast_condition(scale: ScaleOfRound, proven_kg: Decimal) -> str | None:
-    """Return under which rule ballast may stand for what the pieces lack, or None where the scheme allows none."""
-    if scale.facts.as_found.name == "r76":
-        return r76_condition(proven_kg, capacity_in(scale.facts.scale, scale.facts.unit).max_kg)
-    source = (
-        "NIST HB 44 2.20 N.3 Table 4, from memory"
-        if scale.facts.as_found.name == "hb44"
-        else "common practice, no source"
-    )
-    return f"at most three exchanges ({source})"
+def _ballast(scale: ScaleOfRound, made: Sequence[LoadMade]) -> Ballast:
+    """How ballast could go on from the heaviest load made."""
+    if not made:
+        return Ballast()
+    return ballast_for(scale.facts, made[-1].pieces, made[-1].nominal_kg, scale.top_kg)

@@ -33,6 +33,8 @@ class DeviceModel:
     """A model of scale under our own code: kind, class, and its ranges for each unit it can show.
 
     `additive_tare` is what its tare device can take beyond Max (T+); left out where tare is taken from the range.
+    `dead_load` is what stands on it besides what is weighed, out of the safe working load: mattress, accessories and board
+    of a bed, the bed on pads.
     """
 
     code: Code
@@ -45,6 +47,7 @@ class DeviceModel:
     tare_max: Mass | None = None
     additive_tare: Mass | None = None
     safe_working_load: Mass | None = None
+    dead_load: Mass | None = None
     unit_lock_possible: bool | None = None
     counters: CounterWidths | None = None
     warm_up_min: Whole | None = None

@@ -1,15 +1,30 @@
 """A plan as it is answered: the plan, the texts of its cautions, and the digest that a submission names it by."""
 
 from dataclasses import dataclass
+from datetime import date
 
+from api.metrology.mass import Mass
 from api.metrology.plan_steps import Plan
 from api.metrology.refusals import Refusal
 
 
 class NoPlan(Refusal):
-    """No plan can be made: the set is not known or has no piece in force that day, or the device is retired."""
+    """No plan can be made: the set, the technician or the ward is not known, no piece is in force that day, or the device is
+    retired."""
 
     code = "no-plan"
+
+
+@dataclass(frozen=True, slots=True)
+class PlanAsked:
+    """A plan as it is asked for: the day, the set, who goes, the heaviest piece that may be lifted (of this and the
+    technician's own limit the lower counts), and the ward where it is tested, where that is not its own."""
+
+    on: date
+    weight_set: str | None = None
+    technician: str | None = None
+    largest_piece: Mass | None = None
+    ward: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,8 +37,10 @@ class CautionText:
 
 @dataclass(frozen=True, slots=True)
 class PlanRead:
-    """The steps for one scale on one day; `digest` is over the plan's canonical JSON and goes into `procedure.plan`."""
+    """The steps for one scale on one day; `digest` is over the plan's canonical JSON, in which no day stands, and goes into
+    `procedure.plan`."""
 
     digest: str
+    on: date
     plan: Plan
     cautions: tuple[CautionText, ...]

@@ -13,6 +13,7 @@ from api.answers.weighing import weighing_of
 from api.database import reading
 from api.queries.calibrations import history_of
 from api.queries.register import find_in_force, in_force
+from api.records.plan import PlanAsked
 from api.routes.bodies import answer, engine, now
 from api.routes.contract import Doors, question
 from api.routes.doorkeeper import needs
@@ -114,15 +115,22 @@ class PlanFor(MethodView):
     """What to do on it."""
 
     @needs("read")
-    @question("on", "set")
+    @question("on", "set", "technician", "largest_piece", "ward")
     @DEVICES.response(200, PlanReadSchema)
     @DEVICES.alt_response(422, "UNPROCESSABLE_ENTITY")
     def get(self, tag: str) -> Response:
-        """Answer every step of a calibration on a day (today where it stands), with the pieces of a set in force then."""
-        where = asked("on", "set")
+        """Answer every step of a calibration on a day (today where it stands), with the pieces of a set in force then.
+
+        No piece over the technician's own limit, or over the largest one asked for, is used. A scale in a magnet zone is
+        planned for the ward where it will be tested.
+        """
+        where = asked("on", "set", "technician", "largest_piece", "ward")
         with reading(engine()) as connection:
             on = where.get("on") or local_day(connection, tag, now())
-            found = plan_for(connection, tag, on=on, weight_set=where.get("set"))
+            names = "technician", "largest_piece", "ward"
+            found = plan_for(
+                connection, tag, PlanAsked(on, where.get("set"), *(where.get(name) for name in names))
+            )  # fmt: skip
         return answer(found)
 
 

@@ -60,7 +60,7 @@ def _code(description: str) -> Question:
 
 
 def _reading(text: str) -> Mass:
-    """A reading as a display shows it: a number that is not negative, a space, a UCUM unit."""
+    """A mass as a display shows it: a number that is not negative, a space, a UCUM unit."""
     number, space, unit = text.partition(" ")
     if not space or number.startswith("-"):
         raise ValueError
@@ -74,6 +74,14 @@ QUESTIONS: dict[str, Question] = {
     "on": _day("The day that counts; today where left out."),
     "known_at": _number(0, LAST_ENTRY, "As known at log entry N; as known now where left out."),
     "set": _code("The weight set whose pieces in force that day are used; none where left out."),
+    "technician": _code("Who goes: no piece over the limit on that record is used."),
+    "largest_piece": Question(
+        _reading,
+        f"a mass with its unit, for example 10 kg (units: {', '.join(KILOGRAMS_PER)})",
+        {"type": "string", "pattern": r"^[0-9]{1,9}(\.[0-9]{1,9})? [^ ]+$", "examples": ["10 kg"]},
+        "The heaviest piece that may be lifted, with its UCUM unit: 10 kg. Of this and the technician's the lower counts.",
+    ),
+    "ward": _code("The ward where it will be tested; its own where left out."),
     "site": _code("Only of this site."),
     "after": _number(0, LAST_ENTRY, "Entries after this log number; from the first where left out."),
     "limit": _number(1, 1000, "At most so many; 100 where left out."),

@@ -45,8 +45,39 @@ def test_without_a_set_the_plan_says_so(door: FlaskClient) -> None:
 def test_a_magnet_zone_stops_the_plan(door: FlaskClient) -> None:
     plan = door.get(f"/v1/devices/C-02/plan?{ON}&set=FS-1").json["plan"]
 
-    assert "outside" in plan["stops"]
-    assert plan["steps"][0]["cautions"] == ["C-18"]
+    assert [step["cautions"] for step in plan["steps"]] == [["C-18"]]
+    assert "imaging safety officer, extension 4 466" in plan["steps"][0]["do"]
+    assert not plan["steps"][0]["pieces"]
+
+
+def test_a_scale_of_a_magnet_zone_is_planned_for_the_ward_where_it_is_tested(door: FlaskClient) -> None:
+    plan = door.get(f"/v1/devices/C-02/plan?{ON}&set=FS-1&ward=QG-ED").json["plan"]
+
+    assert "stops" not in plan
+    assert any(step["pieces"] for step in plan["steps"])
+
+
+@pytest.mark.parametrize("limit", ["largest_piece=10%20kg", "technician=T-LIGHT"])
+def test_no_piece_is_over_the_lifting_limit_of_whoever_goes(door: FlaskClient, limit: str) -> None:
+    """The lower of the two counts, as on a round."""
+    who = {"code": "T-LIGHT", "employer": "hospital", "active": True, "heaviest_piece": {"value": "10", "unit": "kg"}}
+    put = door.put("/v1/technicians/T-LIGHT", json={"valid_from": "2026-01-01", "record": who})
+    assert put.status_code in (200, 201), put.json
+
+    plan = door.get(f"/v1/devices/A-01/plan?{ON}&set=FS-1&{limit}").json["plan"]
+
+    assert {left["why"] for left in plan["left_out"]} == {"over the lifting limit"}
+    assert not any(code.startswith("FS1-20") for step in plan["steps"] for code in step["pieces"])
+
+
+def test_the_digest_changes_with_the_content_and_not_with_the_day(door: FlaskClient) -> None:
+    today, tomorrow, light = (
+        door.get(f"/v1/devices/A-01/plan?set=FS-1&{asked}").json
+        for asked in ("on=2026-11-25", "on=2026-11-26", "on=2026-11-25&largest_piece=10%20kg")
+    )
+
+    assert (today["on"], tomorrow["on"]) == ("2026-11-25", "2026-11-26")
+    assert today["digest"] == tomorrow["digest"] != light["digest"]
 
 
 def test_the_need_of_the_ward_stands_beside_the_tolerance(door: FlaskClient) -> None:
@@ -62,12 +93,41 @@ def test_the_need_of_the_ward_stands_beside_the_tolerance(door: FlaskClient) -> 
         ("A-01/plan?on=2026-11-25&set=NONE", 422, "no-plan"), ("A-01/plan?on=2035-01-01&set=FS-1", 422, "no-plan"),
         ("NONE/plan?on=2026-11-25", 404, "not-on-record"), ("A-01/plan?on=1999-01-01", 404, "not-on-record"),
         ("A-01/plan?on=today", 422, "bad-question"),
+        ("A-01/plan?on=2026-11-25&technician=NONE", 422, "no-plan"), ("A-01/plan?on=2026-11-25&ward=NONE", 422, "no-plan"),
+        ("A-01/plan?on=2026-11-25&largest_piece=10", 422, "bad-question"),
     ],
 )  # fmt: skip
 def test_a_plan_that_cannot_be_made_says_why(door: FlaskClient, asked: str, status: int, code: str) -> None:
     read = door.get(f"/v1/devices/{asked}")
 
     assert (read.status_code, read.json["code"]) == (status, code)
+
+
+def test_a_dual_unit_scale_is_planned_in_kilograms_and_then_in_pounds(door: FlaskClient) -> None:
+    steps = door.get(f"/v1/devices/B-02/plan?{ON}&set=FS-1").json["plan"]["steps"]
+
+    units = [step.get("display_unit", "kg") for step in steps if step.get("test") in ("increasing", "unit switch")]
+    assert units == sorted(units, reverse=True)
+    assert set(units) == {"kg", "[lb_av]"}
+    pounds = [step for step in steps if "display_unit" in step and "in_display" in step]
+    assert all(step["tolerance"]["as_found"]["unit"] == "[lb_av]" for step in pounds)
+
+
+def test_a_dead_load_of_the_model_is_taken_from_what_is_safe(door: FlaskClient) -> None:
+    held = door.get(f"/v1/models/BED-250?{ON}")
+    record = held.json["record"] | {"dead_load": {"value": "55", "unit": "kg"}}
+    put = door.put(
+        "/v1/models/BED-250",
+        json={"valid_from": "2026-11-01", "record": record},
+        headers={"If-Match": held.headers["ETag"]},
+    )
+    assert put.status_code == 200, put.json
+
+    before, after = (door.get(f"/v1/devices/E-02/plan?on={on}").json["plan"] for on in ("2026-10-31", "2026-11-25"))
+
+    assert "30 kg is assumed" in before["assumed"][0]
+    assert after["assumed"] == []
+    assert (before["top_kg"], after["top_kg"]) == ("190", "175")
 
 
 def test_a_retired_scale_has_no_plan(door: FlaskClient) -> None:

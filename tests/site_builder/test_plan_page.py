@@ -9,6 +9,7 @@ from sqlalchemy import Connection
 from api.answers.plan import plan_for
 from api.database import make_engine, reading
 from api.records.documents import document_of
+from api.records.plan import PlanAsked
 from site_builder.fleet import Fleet
 from site_builder.gather import gather
 from site_builder.pages.device import device_page
@@ -35,7 +36,7 @@ def fleet(held: Connection) -> Fleet:
 
 
 def test_the_sheet_has_a_box_for_every_reading_of_the_services_own_plan(held: Connection, fleet: Fleet) -> None:
-    read = document_of(plan_for(held, "A-04", on=TODAY, weight_set="FS-1"))
+    read = document_of(plan_for(held, "A-04", PlanAsked(TODAY, "FS-1")))
     page = plan_page(fleet.scale_of_tag["A-04"], fleet.scale_of_tag["A-04"].plan or {})
 
     asked = sum(len(step["fill"]) * max(1, step["readings"]) for step in read["plan"]["steps"])
