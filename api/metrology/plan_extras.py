@@ -33,6 +33,7 @@ def extras_of(kind: KindPlan, top: TopLoad) -> tuple[Extra, ...]:
 
 def extras(sheet: Sheet, kind: KindPlan, top: TopLoad) -> None:
     """Add every step of the kind's own."""
+    sheet.part = "what only this kind of scale has"
     for extra in extras_of(kind, top):
         if extra.only_if is not None:
             sheet.emptied()

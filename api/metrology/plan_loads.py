@@ -26,6 +26,7 @@ _Chosen = dict[Decimal, Placed]
 
 def loads(sheet: Sheet, kind: KindPlan, top: TopLoad) -> Placed:
     """Add the loads in the plan's own unit, range after range, and return the heaviest that the pieces really make."""
+    sheet.part = "loads going up and down"
     reached = NOTHING
     ways = [way for way in ways_shown(sheet.facts.scale, sheet.plan_unit) if way.unit == sheet.plan_unit]
     for way in ways:
@@ -168,6 +169,7 @@ def _range_selected(sheet: Sheet, way: WayShown) -> None:
 
 def creep(sheet: Sheet, reached: Placed) -> None:
     """Add the half hour under load, which is asked for only where there is a reason."""
+    sheet.part = "only where there is a reason"
     if not reached.kg:
         return
     only = "only where a drifting display is suspected, or a load cell was changed"
@@ -180,6 +182,7 @@ def creep(sheet: Sheet, reached: Placed) -> None:
 
 def other_units(sheet: Sheet, top: TopLoad) -> None:
     """Add the loads in every further unit that the scale shows, each with its own steps of the tolerance."""
+    sheet.part = "in another unit"
     for way in ways_shown(sheet.facts.scale, sheet.plan_unit):
         if way.unit != sheet.plan_unit:
             sheet.show(way)

@@ -20,6 +20,7 @@ def load_of_corners(facts: PlanFacts, kind: KindPlan, top: TopLoad) -> Eccentric
 
 def corners(sheet: Sheet, kind: KindPlan, top: TopLoad) -> None:
     """Add a reading at every place of the kind."""
+    sheet.part = "places"
     if not kind.places:
         return
     load = load_of_corners(sheet.facts, kind, top)
@@ -49,6 +50,7 @@ def load_of_repeats(kind: KindPlan, top: TopLoad) -> Decimal:
 
 def repeats(sheet: Sheet, kind: KindPlan, top: TopLoad) -> None:
     """Add the repeated weighings, each from the empty scale."""
+    sheet.part = "repeated weighings"
     made = sheet.made(load_of_repeats(kind, top), never_above=True)
     sheet.add_load(
         "repeatability", f"Weigh {{load}} {kind.repeats} times, taking everything off in between; read each time.", made,
@@ -65,6 +67,7 @@ def numbered(count: int) -> tuple[str, ...]:
 
 def on_ballast(sheet: Sheet, reached: Placed, ballast: Ballast) -> Decimal:
     """Add the exchanges of ballast for pieces, from the heaviest load of pieces on, and return the load reached in kg."""
+    sheet.part = "with ballast"
     if not ballast.exchanges:
         return reached.kg
     only_if = ballast.rule if ballast.rule.startswith("only if") else None

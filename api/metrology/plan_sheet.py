@@ -9,7 +9,7 @@ from api.metrology.eccentric_load import EccentricLoad
 from api.metrology.lifting import Placement, lifting_index, moves_of
 from api.metrology.mass import EXACT, METRIC, Mass, factor_of
 from api.metrology.pieces_for_loads import LoadMade, NotMade, WantedLoad, made_as_asked, made_or_not, wanted_load
-from api.metrology.plan_steps import Blank, Lifting, PlanFacts, PlanStep, StepTolerance
+from api.metrology.plan_steps import Blank, Lifting, Part, PieceUsed, PlanFacts, PlanStep, StepTolerance
 from api.metrology.refusals import NoTableValue
 from api.metrology.return_limit import return_limit
 from api.metrology.scale import range_in_use
@@ -45,6 +45,7 @@ class Sheet:
         self.facts = facts
         self.plan_unit = facts.unit
         self.selected: int | None = None
+        self.part: Part = "before anything is touched"
         self.steps: list[PlanStep] = []
         self.on_it: tuple[str, ...] = ()
         self.placements: list[Placement] = []
@@ -67,7 +68,7 @@ class Sheet:
         put_on = tuple(code for code in standing if code not in self.on_it)
         take_off = tuple(code for code in self.on_it if code not in standing)
         step = PlanStep(
-            number, name, do, pieces=standing, put_on=put_on, take_off=take_off, range_selected=self.selected,
+            number, self.part, name, do, pieces=standing, put_on=put_on, take_off=take_off, range_selected=self.selected,
             display_unit=None if self.facts.unit == self.plan_unit else self.facts.unit, **members,
         )  # fmt: skip
         self.on_it = standing
@@ -188,12 +189,18 @@ class Sheet:
         counts = [sum(code in pieces for code in codes) for codes in self.stock.codes]
         return self.stock.bound_kg(self.stock.bound_of(counts))
 
+    def used(self) -> tuple[PieceUsed, ...]:
+        """Return the pieces that the steps place, the heaviest first."""
+        codes = {code for step in self.steps for code in step.pieces}
+        pieces = sorted((p for p in self.facts.pieces or () if p.code in codes), key=lambda p: (-p.nominal.kg, p.code))
+        return tuple(PieceUsed(piece.code, piece.nominal) for piece in pieces)
+
     def lifting(self) -> Lifting | None:
         """Return what the steps ask of a person's back, or None where no set was named or nothing can be placed."""
-        used = {code for placement in self.placements for code in placement.pieces}
-        if not used or self.facts.pieces is None:
+        used = {piece.piece for piece in self.used()}
+        if not used:
             return None
-        nominal = {piece.code: piece.nominal.kg for piece in self.facts.pieces}
+        nominal = {piece.code: piece.nominal.kg for piece in self.facts.pieces or ()}
         moves = moves_of(self.placements, nominal)
         heaviest = max(nominal[code] for code in used)
         found = lifting_index(heaviest, self.facts.scale.kind)

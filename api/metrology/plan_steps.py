@@ -18,6 +18,12 @@ from api.metrology.weights import Piece
 Blank = Literal[
     "reading", "unit", "time", "minutes under load", "seen", "in order", "count", "number", "decision", "told", "agreed with",
 ]  # fmt: skip
+# The parts of a plan, in the order in which they are done.
+Part = Literal[
+    "before anything is touched", "loads going up and down", "places", "repeated weighings", "with ballast",
+    "what only this kind of scale has", "only where there is a reason", "without pieces", "in another unit",
+    "deciding and leaving",
+]  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +90,7 @@ class PlanStep:
     """
 
     number: int
+    part: Part
     name: str
     do: str
     fill: tuple[Blank, ...] = ()
@@ -124,10 +131,19 @@ class Lifting:
 
 
 @dataclass(frozen=True, slots=True)
+class PieceUsed:
+    """A piece that the plan places, and its nominal mass."""
+
+    piece: str
+    nominal: Mass
+
+
+@dataclass(frozen=True, slots=True)
 class Plan:
     """The ordered steps for one scale, and what they come to. No day stands in it: it changes only with what it says.
 
-    `assumed` are facts that the register does not have, `stops` says why nothing may be loaded.
+    `pieces` are those that its steps place, the heaviest first. `assumed` are facts that the register does not have, `stops`
+    says why nothing may be loaded.
     """
 
     device: str
@@ -140,6 +156,7 @@ class Plan:
     proves: str
     asks: tuple[str, ...]
     steps: tuple[PlanStep, ...]
+    pieces: tuple[PieceUsed, ...] = ()
     assumed: tuple[str, ...] = ()
     lifting: Lifting | None = None
     left_out: tuple[LeftOut, ...] = ()

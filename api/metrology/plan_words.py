@@ -77,6 +77,7 @@ def _ranges(sheet: Sheet) -> str:
 
 def after(sheet: Sheet) -> None:
     """Add what is tried without pieces: hold, unit and power."""
+    sheet.part = "without pieces"
     sheet.add("hold", "Put something on, press hold, take it off: it must let go.", fill=("seen", "in order"))
     sheet.add("unit key", f"Try the unit key: it must stay in {label_of(sheet.plan_unit)}. Can another unit be reached, "
               "write down which.", fill=("unit", "seen"), cautions=("C-03",))  # fmt: skip
@@ -86,6 +87,7 @@ def after(sheet: Sheet) -> None:
 
 def decide(sheet: Sheet) -> None:
     """Add the decision, and everything again where it was adjusted."""
+    sheet.part = "deciding and leaving"
     sheet.add("decide", "Compare every reading with its tolerance. Leave it, clean and zero it, adjust it, or take it out "
               "of use.",
               fill=("decision",), cautions=("C-04", "C-14", "C-17"))  # fmt: skip

@@ -1,5 +1,6 @@
 """The plan sheet: every step of the plan stands on it, with an empty box for everything that has to be written down."""
 
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -16,6 +17,9 @@ from site_builder.pages.device import device_page
 from site_builder.pages.plan import plan_page
 from tests.doors import example_bytes, send
 from tests.filled_record import TODAY, copy_of, door_to
+
+# The boxes around the steps: pieces counted out and back, and who read, typed and compared.
+ROUND_THE_STEPS = ("counted out", "counted back", "read by", "typed by", "compared by", "sheet number", "day")
 
 
 @pytest.fixture
@@ -39,9 +43,9 @@ def test_the_sheet_has_a_box_for_every_reading_of_the_services_own_plan(held: Co
     read = document_of(plan_for(held, "A-04", PlanAsked(TODAY, "FS-1")))
     page = plan_page(fleet.scale_of_tag["A-04"], fleet.scale_of_tag["A-04"].plan or {})
 
-    asked = sum(len(step["fill"]) * max(1, step["readings"]) for step in read["plan"]["steps"])
+    asked = sum(len(step["fill"]) * max(1, step["readings"]) for step in read["plan"]["steps"]) + len(ROUND_THE_STEPS)
     assert page.address == "d/a-04/plan/"
-    assert page.body.count('class="box"') == asked
+    assert len(re.findall('class="box[" ]', page.body)) == asked
     assert read["digest"] in page.body
     assert all(word in page.body for word in ("read by", "typed by", "compared by"))
 
@@ -59,3 +63,34 @@ def test_the_scales_page_leads_to_its_sheet_and_a_retired_one_has_none(fleet: Fl
     assert 'href="../../d/a-04/plan/"' in device_page(fleet, fleet.scale_of_tag["A-04"]).body
     assert retired.plan is None
     assert "plan/" not in device_page(fleet, retired).body
+
+
+def test_every_part_stands_under_its_heading_with_the_scales_tag_over_its_table(fleet: Fleet) -> None:
+    scale = fleet.scale_of_tag["A-04"]
+    page = plan_page(scale, scale.plan or {})
+
+    parts = list(dict.fromkeys(step["part"] for step in (scale.plan or {})["plan"]["steps"]))
+    assert len(parts) >= 6
+    assert page.body.count("A-04: step") >= len(parts)
+    assert all(f"<h2>{part[0].upper()}{part[1:]}</h2>" in page.body for part in parts)
+
+
+def test_the_pieces_to_bring_are_counted_by_their_nominal_mass(fleet: Fleet) -> None:
+    scale = fleet.scale_of_tag["A-04"]
+    read = scale.plan or {}
+    page = plan_page(scale, read)
+
+    placed = {code for step in read["plan"]["steps"] for code in step["pieces"]}
+    assert {piece["piece"] for piece in read["plan"]["pieces"]} == placed
+    twenties = sum(code.startswith("FS1-20") for code in placed)
+    assert f"{twenties} × 20" in page.body
+    assert f"{len(placed)} pieces" in page.body
+
+
+def test_the_sheet_of_a_scale_in_a_magnet_zone_has_one_step_and_no_load(held: Connection, fleet: Fleet) -> None:
+    page = plan_page(fleet.scale_of_tag["C-02"], document_of(plan_for(held, "C-02", PlanAsked(TODAY, "FS-1"))))
+
+    assert page.body.count('class="no"') == 1
+    assert "Pieces to bring" not in page.body
+    assert "FS1-" not in page.body
+    assert "ask for the plan of the ward where it will be tested" in page.body
