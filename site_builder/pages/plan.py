@@ -141,12 +141,16 @@ def _moved(step: dict[str, Any]) -> Iterator[Html]:
     """What goes off and on; where everything goes off, or everything stays, that is said instead."""
     off, on = step["take_off"], step["put_on"]
     if off:
-        words = "everything" if not step["pieces"] else ", ".join(off)
-        yield tag("span", tag("strong", "off"), f" {words}", class_="aside")
+        yield tag("span", tag("strong", "off"), " ", _codes(off) if step["pieces"] else "everything", class_="aside")
     if on:
-        yield tag("span", tag("strong", "on"), f" {', '.join(on)}", class_="aside")
+        yield tag("span", tag("strong", "on"), " ", _codes(on), class_="aside")
     if step["pieces"] and not off and not on:
         yield tag("span", "the same pieces", class_="aside")
+
+
+def _codes(pieces: Sequence[str]) -> Html:
+    """Codes of pieces, none broken over two lines."""
+    return between(", ", [tag("span", code, class_="piece") for code in pieces])
 
 
 def _tolerance(tolerance: dict[str, Any] | None) -> list[Any] | None:
