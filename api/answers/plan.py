@@ -1,6 +1,6 @@
 """What to do on a scale on a day: gathers what is on the register that day, and asks the one pure function.
 
-The digest is over the canonical JSON of the plan alone; a submission names it in `procedure.plan`.
+The digest is over the canonical JSON of the plan without its day; a submission names it in `procedure.plan`.
 """
 
 from dataclasses import replace
@@ -50,7 +50,7 @@ def plan_for(connection: Connection, tag: str, asked: PlanAsked) -> PlanRead:
     )  # fmt: skip
     plan = plan_of(facts)
     cautions = tuple(CautionText(code, CAUTIONS[code]) for code in plan.cautions)
-    return PlanRead(digest_of_plan(plan), asked.on, plan, cautions)
+    return PlanRead(digest_of_plan(plan), plan, cautions)
 
 
 def _lift_limit_kg(connection: Connection, asked: PlanAsked) -> Decimal | None:
@@ -71,8 +71,9 @@ def _known(connection: Connection, kind: str, key: str, on: date) -> Any:
 
 
 def digest_of_plan(plan: Plan) -> str:
-    """Return the digest by which a submission names a plan."""
-    return digest_of(canonical_bytes(document_of(plan)))
+    """Return the digest by which a submission names a plan: that of its content, whatever the day."""
+    content = {name: value for name, value in document_of(plan).items() if name != "on"}
+    return digest_of(canonical_bytes(content))
 
 
 def facts_of(connection: Connection, device: Device, on: date, at: str | None = None) -> PlanFacts:
@@ -85,7 +86,7 @@ def facts_of(connection: Connection, device: Device, on: date, at: str | None = 
     scale = model.as_scale()
     found, left = _schemes(connection, device, on)
     return PlanFacts(
-        device=device.tag, scale=scale, unit=unit_of_plan(scale), as_found=found, as_left=left,
+        device=device.tag, on=on, scale=scale, unit=unit_of_plan(scale), as_found=found, as_left=left,
         policy=policy.record if policy else STARTING,
         heaviest_used_kg=_kg(device.heaviest_load_used), safe_working_load_kg=_kg(model.safe_working_load),
         dead_load_kg=_kg(model.dead_load), warm_up_min=model.warm_up_min, magnet_zone=there.magnet_zone,

@@ -15,7 +15,7 @@ def told_plan(read: Answer) -> str:
 
 def _lines(read: Answer) -> Iterator[str]:
     plan = read["plan"]
-    yield f"Plan for {plan['device']} ({plan['kind']}) on {read['on']}, weight set {plan.get('weight_set', 'not named')}"
+    yield f"Plan for {plan['device']} ({plan['kind']}) on {plan['on']}, weight set {plan.get('weight_set', 'not named')}"
     yield f"digest {read['digest']}"
     yield f"Up to {plan['top_kg']} kg: {plan['top_words']}."
     yield plan["proves"]

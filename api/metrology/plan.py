@@ -58,7 +58,8 @@ def top_of(facts: PlanFacts, kind: KindPlan) -> TopLoad:
 
 def _told(sheet: Sheet, facts: PlanFacts, top: TopLoad, proves: str, asks: tuple[str, ...]) -> Plan:
     return Plan(
-        device=facts.device, kind=facts.scale.kind, unit=facts.unit, weight_set=facts.weight_set, scheme=facts.as_found,
+        device=facts.device, on=facts.on, kind=facts.scale.kind, unit=facts.unit,
+        weight_set=facts.weight_set, scheme=facts.as_found,
         top_kg=plain(top.kg), top_words=f"{top.words} ({top.source})", proves=proves, asks=asks, steps=tuple(sheet.steps),
         pieces=sheet.used(),
         assumed=_assumed(facts), lifting=sheet.lifting(), left_out=sheet.stock.left_out if sheet.stock else (),

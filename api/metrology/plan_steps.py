@@ -1,6 +1,7 @@
 """The shape of a plan: what it was worked out from, its steps in order, and what it asks and proves as a whole."""
 
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 from typing import Literal
 
@@ -43,6 +44,7 @@ class PlanFacts:
     """
 
     device: str
+    on: date
     scale: Scale
     unit: str
     as_found: Scheme
@@ -140,13 +142,14 @@ class PieceUsed:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """The ordered steps for one scale, and what they come to. No day stands in it: it changes only with what it says.
+    """The ordered steps for one scale on one day, and what they come to. Nothing but `on` hangs on the day alone.
 
     `pieces` are those that its steps place, the heaviest first. `assumed` are facts that the register does not have, `stops`
     says why nothing may be loaded.
     """
 
     device: str
+    on: date
     kind: str
     unit: str
     weight_set: str | None

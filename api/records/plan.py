@@ -37,10 +37,9 @@ class CautionText:
 
 @dataclass(frozen=True, slots=True)
 class PlanRead:
-    """The steps for one scale on one day; `digest` is over the plan's canonical JSON, in which no day stands, and goes into
-    `procedure.plan`."""
+    """The steps for one scale on one day; `digest` is over the plan's canonical JSON without its day, `on`: it changes with
+    what the plan says and not overnight. It goes into `procedure.plan`."""
 
     digest: str
-    on: date
     plan: Plan
     cautions: tuple[CautionText, ...]

@@ -51,7 +51,7 @@ def _head(scale: Scale, read: dict[str, Any]) -> Html:
     plan = read["plan"]
     return facts(
         [
-            ("Worked out for", day(read["on"])),
+            ("Worked out for", day(plan["on"])),
             ("Scale", f"{scale.model['description']}, serial {scale.device['serial']}"),
             ("Weight set", plan.get("weight_set", "not named: loads without pieces")),
             ("Tolerance", scheme_words({"scheme": plan["scheme"]})),

@@ -1,6 +1,7 @@
 """How far ballast goes on: the schemes' least weights, the kinds it may stand on, and the uncertainty that ends it."""
 
 import math
+from datetime import date
 from decimal import Decimal
 
 import pytest
@@ -23,8 +24,8 @@ def asked(
     pieces = [*[a_piece(f"T{n:02d}") for n in range(count)], *([a_piece("R", str(rest))] if rest else [])]
     stages = ("maintenance", "acceptance") if rules == "hb44" else ("in-service", "initial")
     found, left = (scheme(rules, stage) for stage in stages)
-    facts = PlanFacts("A-01", a_scale([a_range(most, d)], kind), "kg", found, left, STARTING, "FS", tuple(pieces),
-                      spread=spread)  # fmt: skip
+    facts = PlanFacts("A-01", date(2026, 3, 2), a_scale([a_range(most, d)], kind), "kg", found, left, STARTING, "FS",
+                      tuple(pieces), spread=spread)  # fmt: skip
     return ballast_for(facts, [piece.code for piece in pieces], Decimal(weights), Decimal(most))
 
 

@@ -1,5 +1,6 @@
 """Plans of every kind: what holds for all of them, and what is particular to one."""
 
+from datetime import date
 from decimal import Decimal
 from typing import get_args
 
@@ -45,7 +46,7 @@ def a_set() -> tuple[Piece, ...]:
 def a_plan(scale: Scale, pieces: tuple[Piece, ...] | None = None, rules: str = "hb44", **more: object) -> Plan:
     stages = ("maintenance", "acceptance") if rules == "hb44" else ("in-service", "initial")
     found, left = (scheme(rules, stage) for stage in stages)
-    facts = PlanFacts("A-01", scale, scale.ranges[0].unit, found, left, STARTING,
+    facts = PlanFacts("A-01", date(2026, 3, 2), scale, scale.ranges[0].unit, found, left, STARTING,
                       "FS" if pieces else None, pieces, **more)  # fmt: skip
     return plan_of(facts)
 

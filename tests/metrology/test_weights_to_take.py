@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
+from datetime import date
 from decimal import Decimal
 from itertools import combinations, product
 
@@ -42,7 +43,7 @@ def a_lot(*nominals: str, expanded: Sequence[str] = ("0.0003",)) -> list[Piece]:
 def facts(tag: str, top: str, kind: Kind = "stand-on", **more: object) -> PlanFacts:
     scale = a_scale([a_range(top, "0.1", min="2")], kind)
     rules = scheme("hb44", "maintenance"), scheme("hb44", "acceptance")
-    return PlanFacts(tag, scale, "kg", *rules, STARTING, **more)
+    return PlanFacts(tag, date(2026, 3, 2), scale, "kg", *rules, STARTING, **more)
 
 
 def listed(tag: str, *targets: str, tolerance: str = "0.1") -> ScaleOfRound:

@@ -1,6 +1,7 @@
 """The weights to take for 20 scales from 60 pieces: at most 2 s."""
 
 from dataclasses import replace
+from datetime import date
 from decimal import Decimal
 from itertools import cycle, islice
 from typing import Final
@@ -41,7 +42,7 @@ def twenty() -> list[PlanFacts]:
     found, left = scheme("hb44", "maintenance"), scheme("hb44", "acceptance")
     return [
         PlanFacts(
-            f"A-{n:02d}",
+            f"A-{n:02d}", date(2026, 11, 25),
             Scale(kind, "III", "single", (Range("kg", Decimal(top), Decimal(d), Decimal(d), None),), 4),
             "kg", found, left, policy,
         )
