@@ -51,6 +51,35 @@ def _begin_sqlite(connection: Connection) -> None:
     connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
 
 
+def in_sight_of(engine: Engine, sites: frozenset[str] | None) -> Engine:
+    """Return an engine whose every connection sees what belongs to some sites, and what belongs to none; all where None.
+
+    The queries keep to it: a door that was given such an engine cannot ask for more.
+    """
+    return engine if sites is None else engine.execution_options(sites=sites)
+
+
+def sites_in_sight(connection: Connection) -> frozenset[str] | None:
+    """Return the sites whose things a connection sees, None where it sees all."""
+    found: frozenset[str] | None = connection.get_execution_options().get("sites")
+    return found
+
+
+def one_number(engine: Engine, statement: str) -> int:
+    """Return the number that a statement gives, 0 where it gives none: for what is asked before every request.
+
+    It takes a connection as the pool has it, because a unit of work around one number costs several times the number.
+    """
+    connection = engine.raw_connection()
+    try:
+        cursor = connection.cursor()
+        cursor.execute(statement)
+        (row,) = cursor.fetchall()
+        return row[0] or 0
+    finally:
+        connection.close()
+
+
 @contextmanager
 def reading(engine: Engine) -> Iterator[Connection]:
     """Give a connection that reads one consistent state and keeps nothing."""

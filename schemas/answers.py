@@ -4,6 +4,7 @@ from marshmallow import Schema
 from marshmallow import fields as wire
 
 from api.metrology.use import Use
+from api.records.access_key import AccessKey, KeyMade
 from api.records.calibration import Calibration, Receipt
 from api.records.corners import CornersAnswer
 from api.records.due import Due
@@ -27,6 +28,8 @@ WeighingSchema = wire_shape(WeighingAnswer)
 RoundSchema = wire_shape(RoundAnswer)
 CornersSchema = wire_shape(CornersAnswer)
 PlanReadSchema = wire_shape(PlanRead)
+KeySchema = wire_shape(AccessKey)
+KeyMadeSchema = wire_shape(KeyMade)
 
 
 class HistorySchema(Schema):
@@ -89,6 +92,12 @@ class CertificateSchema(Schema):
     cautions = wire.List(wire.Dict(), required=True)
 
 
+class KeysSchema(Schema):
+    """Every key in sight, by holder and then by when it was made."""
+
+    items = wire.List(wire.Nested(KeySchema), required=True)
+
+
 class AboutSchema(Schema):
     """Which program answers, how far its log is, and how many requests it has served since it started."""
 
@@ -120,3 +129,4 @@ class ProblemSchema(Schema):
     errors_truncated = wire.Boolean()
     pointers = wire.List(wire.String())
     facts = wire.Dict(keys=wire.String(), values=wire.String())
+    violated_policies = wire.List(wire.String(), data_key="violated-policies")

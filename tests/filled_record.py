@@ -58,7 +58,7 @@ def put_register(url: str, entries: Iterable[Entry]) -> None:
 def copy_of(url: str, folder: Path) -> Iterator[Settings]:
     """Give the settings of a copy of a record, and remove it afterwards."""
     copied = _copy(url, folder)
-    yield Settings(copied, folder)
+    yield Settings(copied, folder, open_door=True)
     _drop(copied)
 
 

@@ -7,7 +7,21 @@ import click
 
 from api.settings import WrongSetting
 
-HERE = ("demo", "serve", "work", "migrate", "submit", "check", "compute", "plan", "weights", "due", "register", "show")
+HERE = (
+    "demo",
+    "serve",
+    "work",
+    "migrate",
+    "submit",
+    "check",
+    "compute",
+    "plan",
+    "weights",
+    "due",
+    "register",
+    "show",
+    "keys",
+)
 COMMANDS = "steelyard.commands"
 
 
@@ -44,5 +58,6 @@ def main() -> None:
 
     Where things are kept: STEELYARD_FOLDER (default .steelyard) holds the record and the published site;
     STEELYARD_DATABASE_URL names a PostgreSQL database instead; STEELYARD_PORT (default 8350) is the port of serve,
-    and the one that submit sends to.
+    and the one that submit sends to. STEELYARD_DOOR (keys, or open) says who is let in, STEELYARD_BIND where serve listens;
+    STEELYARD_KEY is the key that submit sends.
     """

@@ -13,6 +13,8 @@ import click
 # Ids that follow from content: the same file is the same calibration, however often it is sent.
 _NAMESPACE = uuid.UUID("5b3c7c0e-6d0f-5a55-9d5e-6f1f2a7f0a11")
 TRIES = 3
+KINDS = {"http": http.client.HTTPConnection, "https": http.client.HTTPSConnection}
+HERE = ("127.0.0.1", "::1", "localhost")
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,14 +38,17 @@ def id_of(body: bytes) -> str:
 class Client:
     """One connection to a service."""
 
-    def __init__(self, address: str) -> None:
+    def __init__(self, address: str, key: str | None = None) -> None:
         parts = urlsplit(address)
-        if parts.scheme != "http" or not parts.hostname:
+        if parts.scheme not in KINDS or not parts.hostname:
             raise click.ClickException(
                 f"{address!r} is not the address of a service; for example http://127.0.0.1:8350"
             )
+        if key is not None and parts.scheme == "http" and parts.hostname not in HERE:
+            raise click.ClickException(f"A key is not sent in clear to {parts.hostname}: use https://{parts.netloc}")
         self.address = address
-        self._connection = http.client.HTTPConnection(parts.hostname, parts.port or 80, timeout=30)
+        self._key = {} if key is None else {"Authorization": f"Bearer {key}"}
+        self._connection = KINDS[parts.scheme](parts.hostname, parts.port, timeout=30)
 
     def get(self, path: str) -> Answer:
         """Ask for a path."""
@@ -62,7 +67,7 @@ class Client:
     def _asked(self, method: str, path: str, body: bytes | None, headers: dict[str, str]) -> Answer:
         for attempt in range(1, TRIES + 1):
             try:
-                self._connection.request(method, quote(path, safe="/?=&:"), body, headers)
+                self._connection.request(method, quote(path, safe="/?=&:"), body, headers | self._key)
                 answer = self._connection.getresponse()
                 return Answer(answer.status, answer.read())
             except (http.client.HTTPException, OSError) as error:

@@ -20,7 +20,7 @@ from api.cli.ports import free_port
 from api.cli.record import migrate_record
 from api.demo.history import visits
 from api.demo.network import register_entries
-from api.settings import Settings
+from api.settings import LOOPBACK, Settings
 
 START_SECONDS = 30
 # Longer than gunicorn gives the requests that are running.
@@ -29,7 +29,7 @@ STOP_SECONDS = 40
 
 def demonstrate(installation: Settings, port: int, *, once: bool) -> None:
     """Make the demo and serve it until stopped, or end once all of it is done."""
-    chosen = free_port(port)  # asked first: a demo that is running keeps its record
+    chosen = free_port(LOOPBACK, port)  # asked first: a demo that is running keeps its record
     settings = _fresh(installation)
     today = datetime.now(UTC).date()
     with _service(settings, chosen) as (address, process):
@@ -56,7 +56,9 @@ def _fresh(installation: Settings) -> Settings:
     for name in ("record.db", "record.db-wal", "record.db-shm", "site", ".site.builds"):
         _remove(folder / name)
     folder.mkdir(parents=True, exist_ok=True)
-    settings = replace(installation, folder=folder, database_url=f"sqlite:///{folder / 'record.db'}")
+    settings = replace(
+        installation, folder=folder, database_url=f"sqlite:///{folder / 'record.db'}", bind=LOOPBACK, open_door=True
+    )
     migrate_record(settings)
     click.echo(f"A fresh record at {folder / 'record.db'}")
     return settings

@@ -1,4 +1,4 @@
-"""The server that stands before the application: gunicorn on loopback, threads in one process, jobs in one thread."""
+"""The server that stands before the application: gunicorn, threads in one process, jobs in one thread."""
 
 import threading
 from typing import Any
@@ -11,8 +11,10 @@ from api.app import create_app
 from api.cli.jobs import keep_taking_jobs
 from api.settings import Settings
 
-ADDRESS = "127.0.0.1"
 THREADS = 4
+# The application bounds addresses and fields more closely, and says so as a problem; this is the bound of the parser.
+MOST_LINE, MOST_FIELDS, MOST_FIELD = 8190, 64, 8190
+QUIET_SECONDS = 30
 
 
 class Server(BaseApplication):
@@ -39,10 +41,9 @@ def run_server(settings: Settings, port: int, workers: int, *, take_jobs: bool) 
     """Serve until stopped."""
 
     def say_ready(server: Any) -> None:
-        host, bound = server.LISTENERS[0].sock.getsockname()
-        click.echo(
-            f"API   http://{host}:{bound}/v1/about\nSite  http://{host}:{bound}/\nOn this machine only. Stop with Ctrl-C."
-        )
+        host, bound = server.LISTENERS[0].sock.getsockname()[:2]
+        shown = f"http://{f'[{host}]' if ':' in host else host}:{bound}"
+        click.echo(f"API   {shown}/v1/about\nSite  {shown}/\n{_told_door(settings)} Stop with Ctrl-C.")
 
     def start_jobs(_: Any) -> None:
         if take_jobs:  # in every worker, so that one that is started again goes on; a job is taken once
@@ -51,14 +52,26 @@ def run_server(settings: Settings, port: int, workers: int, *, take_jobs: bool) 
     Server(
         settings,
         {
-            "bind": f"{ADDRESS}:{port}",
+            "bind": f"[{settings.bind}]:{port}" if ":" in settings.bind else f"{settings.bind}:{port}",
             "workers": workers,
             "worker_class": "gthread",
             "threads": THREADS,
-            "keepalive": 30,
+            "keepalive": QUIET_SECONDS,
+            "timeout": QUIET_SECONDS,
+            "limit_request_line": MOST_LINE,
+            "limit_request_fields": MOST_FIELDS,
+            "limit_request_field_size": MOST_FIELD,
             "loglevel": "warning",
             "when_ready": say_ready,
             "post_worker_init": start_jobs,
             "control_socket_disable": True,
         },
     ).run()
+
+
+def _told_door(settings: Settings) -> str:
+    """Who is let in, said aloud."""
+    if settings.open_door:
+        return "On this machine only. The door is open: no key is asked for, whoever reaches it may do everything."
+    where = "On this machine only." if settings.is_loopback else "Put a reverse proxy with TLS before it."
+    return f"{where} Every request needs a key: see steelyard keys."

@@ -13,7 +13,7 @@ import click
 )
 @click.option("--by", default="unnamed", show_default=True, help="The code of whoever sends.")
 def submit(files: tuple[Path, ...], to: str | None, calibration: str | None, by: str) -> None:
-    """Send FILES, one calibration each, to a running service.
+    """Send FILES, one calibration each, to a running service, with the key that STEELYARD_KEY holds.
 
     The same file sent twice is kept once: without --id its id follows from its content. Each answer is printed: what was
     judged, what was flagged, which certificate was issued.
@@ -21,11 +21,12 @@ def submit(files: tuple[Path, ...], to: str | None, calibration: str | None, by:
     from contextlib import closing
 
     from api.cli.client import Client, id_of
+    from api.settings import settings_from_environment
 
     if calibration is not None and len(files) > 1:
         raise click.ClickException("--id is for one file; leave it out for several.")
     refused = 0
-    with closing(Client(to or _here())) as client:
+    with closing(Client(to or _here(), settings_from_environment().key)) as client:
         for file in files:
             body = file.read_bytes()
             answer = client.put(f"/v1/calibrations/{calibration or id_of(body)}", body, by=by)

@@ -8,6 +8,7 @@ from typing import Any
 
 from sqlalchemy import Connection
 
+from api.database import sites_in_sight
 from api.keeping.register_checks import device_flags, technician_flags, unknown, ward_flags, weight_flags
 from api.metrology.judgement import Flag
 from api.metrology.judging import Case
@@ -82,16 +83,17 @@ def on_file(connection: Connection, sent: Submission) -> OnFile:
 
 
 def _flags(connection: Connection, sent: Submission, held: OnFile) -> list[Flag]:
+    sites = sites_in_sight(connection)
     flags = [] if held.site else [unknown("unknown-site", "site", sent.site, "#/site")]
     if held.device is None:
-        flags.append(unknown("unknown-device", "device", sent.device, "#/device"))
+        flags.append(unknown("unknown-device", "device", sent.device, "#/device", sites))
     else:
         flags += device_flags(sent, held.device)
         if held.model is None:
             flags.append(unknown("unknown-model", "model", held.device.record.model, "#/device"))
     return [
         *flags,
-        *ward_flags(sent, held.ward),
+        *ward_flags(sent, held.ward, sites),
         *technician_flags(connection, sent, held.model.record if held.model else None),
         *weight_flags(connection, sent),
     ]

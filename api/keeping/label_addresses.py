@@ -11,7 +11,7 @@ from sqlalchemy import Connection, insert, select
 
 from api.keeping.register_change import RegisterChange
 from api.models.register import ADDRESS
-from api.queries.register import all_in_force
+from api.queries.register import all_in_force, revisions_in_sight
 from api.records.addresses import folded
 from api.records.device import Device
 from api.records.problems import AddressTaken
@@ -24,10 +24,13 @@ def claim_addresses(connection: Connection, change: RegisterChange, letter: str)
     address = folded(change.key)
     holder = _holder(connection, letter, address)
     if holder not in (None, change.key):
+        facts = {"address": f"{letter}/{address}/"}
+        told = "another"
+        if revisions_in_sight(connection, change.kind, str(holder)):
+            told, facts["holder"] = repr(holder), str(holder)
         raise AddressTaken(
-            f"The address {letter}/{address}/ belongs to {holder!r} for good; choose another {change.kind} code.",
-            address=f"{letter}/{address}/", holder=str(holder),
-        )  # fmt: skip
+            f"The address {letter}/{address}/ belongs to {told} for good; choose another {change.kind} code.", **facts
+        )
     _claim(connection, change, letter, change.key)
     if isinstance(change.record, Device) and change.record.previous_tags:
         _claim_former_tags(connection, change, change.record, letter)
@@ -49,14 +52,16 @@ def _claim_former_tags(connection: Connection, change: RegisterChange, device: D
     held = {tag: key for tag in device.previous_tags for key in _held_by(connection, letter, device, tag, others)}
     if held:
         said = " ".join(_sentence(device, tag, key, others) for tag, key in held.items())
-        addresses = ", ".join(f"{letter}/{folded(tag)}/" for tag in held)
-        raise AddressTaken(said, address=addresses, holder=", ".join(held.values()))
+        facts = {"address": ", ".join(f"{letter}/{folded(tag)}/" for tag in held)}
+        if told := [key for key in held.values() if key in others]:
+            facts["holder"] = ", ".join(told)
+        raise AddressTaken(said, **facts)
     for tag in device.previous_tags:
         _claim(connection, change, letter, tag)
 
 
 def _other_devices(connection: Connection, change: RegisterChange) -> Others:
-    """Every other device as it is on the day of the change, and as it is in the end."""
+    """Every other device in sight as it is on the day of the change, and as it is in the end."""
     found: Others = {}
     for day in (change.valid_from, date.max):
         for revision in all_in_force(connection, "device", on=day):
@@ -86,7 +91,9 @@ def _is_same(device: Device, key: str, others: Others) -> bool:
 
 def _sentence(device: Device, tag: str, key: str, others: Others) -> str:
     records = others.get(key, [])
-    serial = f" (serial {records[-1].serial})" if records else ""
+    if not records:  # of another site, or on the register at another time
+        return f"The former tag {tag!r} belongs to another device; leave it out."
+    serial = f" (serial {records[-1].serial})"
     if any(device.tag in record.previous_tags for record in records):
         return f"Device {key!r}{serial} has {device.tag!r} as a former tag: of the two, only the newer names the other."
     return (

@@ -15,9 +15,10 @@ from api.records.register import Revision
 from api.records.weight import WeightSet
 
 
-def unknown(code: str, kind: str, key: str, pointer: str) -> Flag:
-    """Return the flag for something that was not on the register that day."""
-    said = f"No {kind} {key!r} was on the register that day. The record is kept; it can be linked later."
+def unknown(code: str, kind: str, key: str, pointer: str, sites: frozenset[str] | None = None) -> Flag:
+    """Return the flag for something that was not on the register that day, or not at the sites that the sender sees."""
+    where = f" at the sites of the key that sent it ({', '.join(sorted(sites))})" if sites is not None else ""
+    said = f"No {kind} {key!r} was on the register that day{where}. The record is kept; it can be linked later."
     return Flag(code, said, {kind: key}, pointer)
 
 
@@ -36,10 +37,10 @@ def device_flags(sent: Submission, device: Revision[Device]) -> list[Flag]:
     return flags
 
 
-def ward_flags(sent: Submission, ward: Revision[Ward] | None) -> list[Flag]:
-    """Return a flag for a ward that is not known, or belongs to another site than the visit's."""
+def ward_flags(sent: Submission, ward: Revision[Ward] | None, sites: frozenset[str] | None) -> list[Flag]:
+    """Return a flag for a ward that is not known (at the sites that the sender sees), or of another site than the visit's."""
     if ward is None:
-        return [] if sent.ward is None else [unknown("unknown-ward", "ward", sent.ward, "#/ward")]
+        return [] if sent.ward is None else [unknown("unknown-ward", "ward", sent.ward, "#/ward", sites)]
     if sent.ward is not None and ward.record.site != sent.site:
         said = f"Ward {sent.ward} belongs to {ward.record.site}, the visit was at {sent.site}."
         return [Flag("ward-differs", said, {"ward": sent.ward}, "#/ward")]

@@ -9,6 +9,7 @@ from api.keeping.label_addresses import claim_addresses
 from api.keeping.log import Draft, append_to_log, hold_log, seal
 from api.keeping.references import check_references
 from api.keeping.register_change import ANY_REVISION, RegisterChange
+from api.keeping.site_checks import check_sites
 from api.ledger.digests import canonical_bytes, digest_of
 from api.models.register import CERTIFIED_PIECE, REVISIONS
 from api.queries.register import Chain, chain_of, forget_register, standing_on
@@ -24,12 +25,13 @@ def put_on_register(connection: Connection, change: RegisterChange) -> tuple[Rev
 
     Refuses a key that is not the record's (`KeyDiffers`), a change of a revision that is not the newest, or that was taken
     out before another came to hold (`RevisionDiffers`), names of what is not on the register (`ReferenceMissing`), and a
-    label address that belongs to another key (`AddressTaken`).
+    label address that belongs to another key (`AddressTaken`); and whatever is beyond the sites of who asks (`check_sites`).
     """
     kind = KIND_NAMED[change.kind]
     _check_key(change, kind)
     hold_log(connection)
     chain = chain_of(connection, change.kind, change.key)
+    check_sites(connection, change, chain)
     newest = max(chain, key=lambda r: r.number, default=None)
     _check_revision(change, newest)
     taken_out = _taken_out(change, chain)

@@ -8,6 +8,7 @@ from typing import Any
 
 from sqlalchemy import ColumnElement, Connection, Row, Select, Table, and_, func, or_, select
 
+from api.database import sites_in_sight
 from api.ledger.digests import digest_of
 from api.models.log import LOG_TOUCH, SEALED
 from api.models.record import ARRIVAL, CERTIFICATE, CONTENT, FLAG, JUDGEMENT, STANDING
@@ -63,10 +64,25 @@ def _rows() -> Select[Any]:
 def history_of(connection: Connection, *tags: str) -> tuple[Calibration, ...]:
     """Return every calibration and attempt of a device under its tags, newest visit first; equal times by id.
 
-    What was sent under a tag before it was on the register belongs to it too, unlinked and flagged as it is.
+    What was sent under a tag before it was on the register belongs to it too, unlinked and flagged as it is. It is the
+    device's whole history, at whichever site: whether a scale may be used does not depend on who asks.
     """
+    return _calibrations(connection, _newest_first(_of_device(tags)))
+
+
+def visits_in_sight(connection: Connection, *tags: str) -> tuple[Calibration, ...]:
+    """Return those of a device's calibrations and attempts that a connection sees, newest visit first."""
+    return _calibrations(connection, _newest_first(_in_sight(connection, _of_device(tags))))
+
+
+def _of_device(tags: Sequence[str]) -> Select[Any]:
     sent_as = and_(C.c.device.is_(None), C.c.device_as_sent.in_(tags))
-    return _calibrations(connection, _newest_first(_rows().where(or_(C.c.device.in_(tags), sent_as))))
+    return _rows().where(or_(C.c.device.in_(tags), sent_as))
+
+
+def _in_sight(connection: Connection, query: Select[Any]) -> Select[Any]:
+    sites = sites_in_sight(connection)
+    return query if sites is None else query.where(C.c.site.in_(sites))
 
 
 def unlinked(connection: Connection) -> tuple[Calibration, ...]:
@@ -79,8 +95,8 @@ def _newest_first(query: Select[Any]) -> Select[Any]:
 
 
 def calibrations_named(connection: Connection, calibration: str, site: str | None = None) -> tuple[Calibration, ...]:
-    """Return the calibrations of an id, one for each site that has one."""
-    query = _rows().where(C.c.calibration == calibration).order_by(C.c.site)
+    """Return the calibrations of an id that a connection sees, one for each site that has one."""
+    query = _in_sight(connection, _rows().where(C.c.calibration == calibration).order_by(C.c.site))
     return _calibrations(connection, query if site is None else query.where(C.c.site == site))
 
 

@@ -5,6 +5,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Row, Select, and_, select
 
+from api.database import sites_in_sight
 from api.ledger.digests import spliced
 from api.models.log import LOG_TOUCH, SEALED
 from api.models.record import CERTIFICATE, CONTENT, JUDGEMENT
@@ -41,6 +42,9 @@ def _rows() -> Select[Any]:
 def certificate(connection: Connection, number: str) -> StoredCertificate:
     """Return the newest revision of a certificate; refuses a number that was never issued (`NotOnRecord`)."""
     query = _rows().where(CERTIFICATE.c.number == number).order_by(CERTIFICATE.c.revision.desc()).limit(1)
+    sites = sites_in_sight(connection)
+    if sites is not None:
+        query = query.where(CERTIFICATE.c.site.in_(sites))
     row = connection.execute(query).one_or_none()
     if row is None:
         raise NotOnRecord(f"No certificate {number!r} was issued.", number=number)

@@ -6,6 +6,7 @@ from typing import Any
 
 from sqlalchemy import Connection, Row, select
 
+from api.database import sites_in_sight
 from api.models.job import JOB
 from api.records.job import Job
 from api.records.problems import NotOnRecord
@@ -14,7 +15,8 @@ from api.records.problems import NotOnRecord
 def job(connection: Connection, name: str) -> Job:
     """Return one job; refuses an id that nobody asked under (`NotOnRecord`)."""
     row = connection.execute(select(JOB).where(JOB.c.job == name)).one_or_none()
-    if row is None:
+    sites = sites_in_sight(connection)
+    if row is None or (sites is not None and row.site not in (None, *sites)):
         raise NotOnRecord(f"No job {name!r} was asked for.", job=name)
     return job_of(row)
 

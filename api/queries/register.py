@@ -1,6 +1,8 @@
 """The register read both ways in time: in force on a day, as known at log entry N.
 
-Revisions never change, so a chain that was read is kept in the process until the register's last entry moves.
+Revisions never change, so a chain that was read is kept in the process until the register's last entry moves. What a
+connection has not in sight is, in force or listed, as if it were not there; chains are whole, because what is to be put
+on the register has to fit all of it.
 """
 
 import json
@@ -10,9 +12,9 @@ from datetime import date, datetime
 from typing import Any, TypeVar
 from weakref import WeakKeyDictionary
 
-from sqlalchemy import Connection, Engine, Row, and_, bindparam, select
+from sqlalchemy import Connection, Pool, Row, and_, bindparam, select
 
-from api.database import Prepared
+from api.database import Prepared, sites_in_sight
 from api.models.log import LOG_HEAD, LOG_TOUCH
 from api.models.register import CERTIFIED_PIECE, REVISIONS
 from api.records.documents import record_from
@@ -42,7 +44,7 @@ class _NotYet:
 
 _NOT_YET = _NotYet()
 _REGISTER_NUMBER = Prepared(select(LOG_HEAD.c.register_number).where(LOG_HEAD.c.log == bindparam("this_log")))
-_KEPT: WeakKeyDictionary[Engine, _Kept] = WeakKeyDictionary()
+_KEPT: WeakKeyDictionary[Pool, _Kept] = WeakKeyDictionary()
 
 
 def _kept(connection: Connection) -> _Kept:
@@ -51,9 +53,10 @@ def _kept(connection: Connection) -> _Kept:
     if known is not None and connection.info.get("register_in") is connection.get_transaction():
         return known
     number = _REGISTER_NUMBER.run(connection, {"this_log": LOG}).scalar() or 0
-    known = _KEPT.get(connection.engine)
+    pool = connection.engine.pool
+    known = _KEPT.get(pool)
     if known is None or known.number != number:
-        known = _KEPT[connection.engine] = _Kept(number)
+        known = _KEPT[pool] = _Kept(number)
     connection.info["register"], connection.info["register_in"] = known, connection.get_transaction()
     return known
 
@@ -115,15 +118,31 @@ def find_in_force(
 ) -> Revision[Any] | None:
     """Return the revision of an entity in force on a day, or None where there is none."""
     if known_at is not None:
-        return standing_on(chain_of(connection, kind, key), on, known_at)
-    asked = ("standing", kind, key, on)
-    return derived(connection, asked, lambda: standing_on(chain_of(connection, kind, key), on))
+        found = standing_on(chain_of(connection, kind, key), on, known_at)
+    else:
+        asked = ("standing", kind, key, on)
+        found = derived(connection, asked, lambda: standing_on(chain_of(connection, kind, key), on))
+    return found if found is None or in_sight(connection, found) else None
+
+
+def in_sight(connection: Connection, revision: Revision[Any]) -> bool:
+    """Return whether a connection sees a revision: it belongs to a site that it sees, or to the whole network."""
+    sites = sites_in_sight(connection)
+    if sites is None:
+        return True
+    seen_at = KIND_NAMED[revision.kind].seen_at(revision.record)
+    return seen_at is None or seen_at in sites
+
+
+def revisions_in_sight(connection: Connection, kind: str, key: str) -> Chain:
+    """Return those revisions of an entity that a connection sees, oldest first."""
+    return tuple(revision for revision in chain_of(connection, kind, key) if in_sight(connection, revision))
 
 
 def derived(connection: Connection, asked: Hashable, work_out: Callable[[], T]) -> T:
     """Return what follows from the register alone, worked out once for as long as the register stays as it is.
 
-    `asked` names it, with everything it depends on beside the register.
+    `asked` names it, with everything it depends on beside the register. It may not depend on what is in sight.
     """
     known = _kept(connection).derived
     found: T | _NotYet = known.get(asked, _NOT_YET)  # one look: another thread may clear it between two
@@ -150,7 +169,7 @@ def all_in_force(connection: Connection, kind: str, *, on: date, known_at: int |
     if kind not in kept.whole:
         _read_chains(connection, kept, kind, None)
     standing = (standing_on(kept.chains[kind, key], on, known_at) for key in kept.whole[kind])
-    return [revision for revision in standing if revision is not None]
+    return [revision for revision in standing if revision is not None and in_sight(connection, revision)]
 
 
 def certificates_of(connection: Connection, pieces: Sequence[str]) -> dict[str, tuple[str, ...]]:

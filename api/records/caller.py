@@ -1,13 +1,14 @@
 """Who asks: an installation by its key, perhaps with the person who acts; what it may do, and at which sites."""
 
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Final, Literal, get_args
 
-from api.records.problems import NotOnRecord
+from api.records.problems import NotOnRecord, SiteNotInKey
 
 # What a key may do. `public` needs no key: the contract, and what says that the service is there.
-Scope = Literal["public", "read", "report", "submit", "import", "amend", "release", "administer"]
-SCOPES: Final[tuple[Scope, ...]] = ("read", "report", "submit", "import", "amend", "release", "administer")
+GrantedScope = Literal["read", "report", "submit", "import", "amend", "release", "administer"]
+Scope = Literal["public"] | GrantedScope
+SCOPES: Final[tuple[GrantedScope, ...]] = get_args(GrantedScope)
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,3 +33,14 @@ class Caller:
         """Refuse what belongs to another site exactly as what is not on record (`NotOnRecord`)."""
         if not self.may_see(site):
             raise NotOnRecord("It is not on record.", **facts)
+
+    def check_own(self, site: str) -> None:
+        """Refuse to act at a site that the key is not for (`SiteNotInKey`); it is the same whether there is such a site."""
+        check_own_site(site, self.sites)
+
+
+def check_own_site(site: str, sites: frozenset[str] | None) -> None:
+    """Refuse to act at a site beyond some sites (`SiteNotInKey`), and say which they are."""
+    if sites is not None and site not in sites:
+        named = ", ".join(sorted(sites))
+        raise SiteNotInKey(f"This key does nothing at site {site!r}. It is for: {named}.", site=site, sites=named)

@@ -49,6 +49,52 @@ class KeyDiffers(Refusal):
     code = "key-differs"
 
 
+class NoKey(Refusal):
+    """No key came with a request that needs one."""
+
+    code = "key-missing"
+
+
+class KeyNotAccepted(Refusal):
+    """The key that came is mistyped, unknown, revoked, or has expired."""
+
+    code = "key-not-accepted"
+
+
+class KeyInAddress(Refusal):
+    """A key was written into the address, where logs and histories keep it."""
+
+    code = "key-in-address"
+
+
+class ScopeMissing(Refusal):
+    """The key is not for what was asked."""
+
+    code = "scope-missing"
+
+    def __init__(self, sentence: str, scope: str, **facts: str) -> None:
+        super().__init__(sentence, scope=scope, **facts)
+        self.scope = scope
+
+
+class PersonMissing(Refusal):
+    """A person has to answer for what was asked, and none came with their own key."""
+
+    code = "person-missing"
+
+
+class SiteNotInKey(Refusal):
+    """What was asked is to be done at a site that the key is not for."""
+
+    code = "site-not-in-key"
+
+
+class TooManyKeys(Refusal):
+    """The holder has two active keys already."""
+
+    code = "too-many-keys"
+
+
 @dataclass(frozen=True, slots=True)
 class Problem:
     """One kind of problem: its code, a title, what happened, and what to do."""
@@ -170,6 +216,64 @@ PROBLEMS: Final = (
         "beyond-the-end", "The file has no such part",
         "The Range field asks for a part that begins beyond the end of the file.",
         "The Content-Range field of the answer says how long the file is. Ask for a part of it, or leave the Range out.",
+    ),
+    Problem(
+        "key-missing", "No key came with the request",
+        "This address is for installations that have a key, and the request carried none.",
+        "Send the installation's key in the Authorization field: `Authorization: Bearer sty_i_...`. Whoever runs the service "
+        "makes keys with `steelyard keys make`. Keep what you wanted to send.",
+    ),
+    Problem(
+        "key-not-accepted", "The key is not accepted",
+        "The key that came is mistyped, unknown, revoked or has expired; or it stands in the wrong field.",
+        "Compare the key with the one that was handed out. If it has expired or was revoked, ask whoever runs the service "
+        "for a new one. An app keeps what it has to send until then.",
+    ),
+    Problem(
+        "key-in-address", "A key was written into an address",
+        "The address carried a key. Addresses end up in logs and histories, so that this key may be known to others now.",
+        "Send keys in the fields Authorization and Steelyard-Person only. Have this key revoked and a new one made. Nothing "
+        "was done.",
+    ),
+    Problem(
+        "scope-missing", "The key is not for this",
+        "The key is in order, but its scopes do not include the one that this address needs.",
+        "`facts` names the scope that is needed and those that the key has. Ask for a key with that scope, or leave it to an "
+        "installation that has one. An app keeps what it has to send.",
+    ),
+    Problem(
+        "person-missing", "A person has to answer for this",
+        "Release, amendment, voiding and limits are done by a person, who shows it with a key of their own beside the "
+        "installation's.",
+        "Send the person's key in the field Steelyard-Person. `steelyard keys enrol` makes one for a technician on the "
+        "register.",
+    ),
+    Problem(
+        "site-not-in-key", "The key is not for this site",
+        "What was asked is to be done at a site, or to what belongs to the whole network, and the key is for other sites.",
+        "`facts` names the sites of the key. Check the site; or ask for a key that covers it. An app keeps what it has to "
+        "send.",
+    ),
+    Problem(
+        "too-many-keys", "The holder has two active keys already",
+        "An installation or a person may hold two active keys at a time, so that one can be replaced while the other works.",
+        "Revoke the key that is not used any more; `facts` names both. Then ask again.",
+    ),
+    Problem(
+        "quota-exceeded", "Too many requests",
+        "The key has made as many requests as it may in this time, or too many came from one place without an accepted key.",
+        "Wait as many seconds as Retry-After says, then go on where you stopped. The RateLimit field of every answer says "
+        "how many requests are left.",
+    ),
+    Problem(
+        "address-too-long", "The address is too long",
+        "The address with its question has more characters than the service takes.",
+        "Shorten the question. What is long belongs into a body.",
+    ),
+    Problem(
+        "fields-too-large", "The fields of the request are too large",
+        "The fields before the body have more characters together than the service takes.",
+        "Leave out what the service does not ask for, such as cookies.",
     ),
     Problem(
         "busy", "Another write is going on",

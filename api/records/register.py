@@ -18,22 +18,37 @@ Entity = Site | Ward | DeviceModel | Device | Weight | WeightSet | WeightCertifi
 
 @dataclass(frozen=True, slots=True)
 class EntityKind:
-    """One kind of entity: its name, its name in addresses, its record, which field is its key, and its letter on labels."""
+    """One kind of entity: its name, its name in addresses, its record, which field is its key, and its letter on labels.
+
+    `site_field` names the site it belongs to; a kind without one belongs to the network. What `travels` is kept at a site,
+    which alone may change it, and goes to all of them: every key sees it, because every site is tested with it.
+    """
 
     name: str
     collection: str
     record: type[Entity]
     key_field: str
     letter: str | None = None
+    site_field: str | None = None
+    travels: bool = False
+
+    def site_of(self, record: Entity) -> str | None:
+        """Return the site that an entity belongs to, None where it belongs to the network."""
+        found: str | None = getattr(record, self.site_field) if self.site_field else None
+        return found
+
+    def seen_at(self, record: Entity) -> str | None:
+        """Return the one site that sees an entity, None where every site does."""
+        return None if self.travels else self.site_of(record)
 
 
 KINDS: Final = (
-    EntityKind("site", "sites", Site, "code", "s"),
-    EntityKind("ward", "wards", Ward, "code", "w"),
+    EntityKind("site", "sites", Site, "code", "s", "code"),
+    EntityKind("ward", "wards", Ward, "code", "w", "site"),
     EntityKind("model", "models", DeviceModel, "code"),
-    EntityKind("device", "devices", Device, "tag", "d"),
-    EntityKind("weight", "weights", Weight, "code"),
-    EntityKind("weight set", "weight-sets", WeightSet, "code"),
+    EntityKind("device", "devices", Device, "tag", "d", "site"),
+    EntityKind("weight", "weights", Weight, "code", site_field="site", travels=True),
+    EntityKind("weight set", "weight-sets", WeightSet, "code", site_field="site", travels=True),
     EntityKind("weight certificate", "weight-certificates", WeightCertificate, "number"),
     EntityKind("technician", "technicians", Technician, "code"),
     EntityKind("policy", "policies", Policy, "code"),

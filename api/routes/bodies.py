@@ -9,6 +9,7 @@ from marshmallow import ValidationError
 from sqlalchemy import Engine
 from werkzeug.exceptions import RequestEntityTooLarge, UnsupportedMediaType
 
+from api.database import in_sight_of
 from api.keeping.unread_fields import CLOCK_NOT_READ, SENDER_NOT_READ
 from api.metrology.judgement import Flag
 from api.records.documents import document_of
@@ -17,9 +18,9 @@ from schemas.strict_json import MOST_BYTES, strict_json
 
 
 def engine() -> Engine:
-    """Return the application's engine."""
+    """Return the application's engine, bound to the sites of whoever asks: to none where that is not known."""
     found: Engine = current_app.extensions["steelyard.engine"]
-    return found
+    return in_sight_of(found, g.caller.sites if "caller" in g else frozenset())
 
 
 def json_body() -> Any:
@@ -35,7 +36,7 @@ def json_body() -> Any:
 
 
 def by_whom() -> str:
-    """Return who acts, by code, as the Steelyard-By field says; until keys exist it is only noted, never believed.
+    """Return who acts, by code, as the Steelyard-By field says: noted where no key is asked for, never believed.
 
     Unnamed where the field is missing or cannot be read; `unread_fields` tells which.
     """

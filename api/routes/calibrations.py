@@ -12,9 +12,9 @@ from api.metrology.submission import Submission
 from api.queries.calibrations import calibration
 from api.queries.content import content_sent
 from api.records.problems import NotOnRecord
-from api.routes.bodies import answer, by_whom, engine, now, sent_at, unread_fields
+from api.routes.bodies import answer, engine, now, sent_at, unread_fields
 from api.routes.contract import Doors, question
-from api.routes.doorkeeper import needs
+from api.routes.doorkeeper import caller, needs
 from api.routes.questions import asked
 from schemas.answers import CalibrationSchema, ReceiptSchema
 from schemas.submission import SubmissionSchema
@@ -28,8 +28,8 @@ _HEADERS = [
      "description": "The app's clock at the moment of sending, RFC 3339 with its offset; kept with the arrival, not part of "
      "the content. Where it cannot be read, the calibration is kept all the same and the receipt has a note."},
     {"in": "header", "name": "Steelyard-By", "schema": {"type": "string"}, "required": False,
-     "description": "The code of whoever sends. Noted, not believed, until there are keys. Where it cannot be read, the "
-     "log has it as unnamed and the receipt has a note."},
+     "description": "The code of whoever sends, noted and not believed: where it cannot be read, the log has it as unnamed and "
+     "the receipt has a note. Where keys are asked for, the key says who it is and this field says nothing."},
 ]  # fmt: skip
 
 
@@ -46,8 +46,10 @@ class One(MethodView):
     def put(self, sent: Submission, calibration_id: uuid.UUID) -> Response:
         """Send a calibration: 201 kept, 200 kept before (the same content), 409 other content under this id."""
         asked()
+        who = caller()
+        who.check_own(sent.site)
         arrived = Arrived(
-            str(calibration_id), request.get_data(), g.content, by_whom(), now(), sent_at(), unread_fields()
+            str(calibration_id), request.get_data(), g.content, who.code, now(), sent_at(), unread_fields()
         )
         receipt = unit_of_work(engine(), lambda connection: record_calibration(connection, arrived, sent))
         return answer(

@@ -11,7 +11,7 @@ from api.answers.nearest import instead_of
 from api.answers.plan import plan_for
 from api.answers.weighing import weighing_of
 from api.database import reading
-from api.queries.calibrations import history_of
+from api.queries.calibrations import visits_in_sight
 from api.queries.register import find_in_force, in_force
 from api.records.plan import PlanAsked
 from api.routes.bodies import answer, engine, now
@@ -42,7 +42,7 @@ class History(MethodView):
         asked()
         with reading(engine()) as connection:
             device = find_in_force(connection, "device", tag, on=today())
-            found = history_of(connection, *(device.record.tags if device else (tag,)))
+            found = visits_in_sight(connection, *(device.record.tags if device else (tag,)))
             if not found:
                 in_force(connection, "device", tag, on=today())
         return answer({"device": tag, "items": found})

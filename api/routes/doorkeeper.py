@@ -1,13 +1,14 @@
 """Which scope each route needs, declared on the route itself; an application with a route that declares none does not
-start."""
+start. Who asks is found before the route is reached: see `admission`."""
 
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from typing import Any, TypeVar
 
-from flask import Flask
+from flask import Flask, g
 
-from api.records.caller import SCOPES, Caller, Scope
-from api.routes.bodies import by_whom
+from api.records.access_key import OF_A_PERSON
+from api.records.caller import Caller, Scope
 
 View = TypeVar("View", bound=Callable[..., Any])
 METHODS = ("GET", "POST", "PUT", "PATCH", "DELETE")
@@ -17,11 +18,22 @@ class ScopeNotDeclared(RuntimeError):
     """A route under /v1 does not say which scope it needs."""
 
 
-def needs(scope: Scope) -> Callable[[View], View]:
-    """Declare the scope that a route needs; the outermost decorator of each method of a route."""
+@dataclass(frozen=True, slots=True)
+class Need:
+    """What a route needs: a scope, and whether a person has to answer for it."""
+
+    scope: Scope
+    person: bool
+
+
+def needs(scope: Scope, *, person: bool = False) -> Callable[[View], View]:
+    """Declare the scope that a route needs; the outermost decorator of each method of a route.
+
+    Release and amendment need a person with a key of their own; `person` says so of a route with another scope.
+    """
 
     def declared(view: View) -> View:
-        view.__dict__["needs"] = scope
+        view.__dict__["needs"] = Need(scope, person or scope in OF_A_PERSON)
         return view
 
     return declared
@@ -29,7 +41,8 @@ def needs(scope: Scope) -> Callable[[View], View]:
 
 def caller() -> Caller:
     """Return who asks."""
-    return Caller(by_whom(), frozenset(SCOPES))
+    found: Caller = g.caller
+    return found
 
 
 def check_scopes(app: Flask) -> None:
@@ -41,15 +54,21 @@ def check_scopes(app: Flask) -> None:
 
 def scopes_of(app: Flask) -> Iterator[tuple[str, str, Scope | None]]:
     """Yield every method and address of the service with the scope it needs."""
+    for method, rule, _, need in needs_of(app):
+        yield method, rule, need.scope if need else None
+
+
+def needs_of(app: Flask) -> Iterator[tuple[str, str, str, Need | None]]:
+    """Yield every method, address and endpoint of the service with what it needs."""
     for rule in app.url_map.iter_rules():
         if not rule.rule.startswith("/v1"):
             continue
         for method in sorted((rule.methods or set()) & set(METHODS)):
-            yield method, rule.rule, scope_needed(app.view_functions[rule.endpoint], method)
+            yield method, rule.rule, rule.endpoint, need_of(app.view_functions[rule.endpoint], method)
 
 
-def scope_needed(view: Any, method: str) -> Scope | None:
-    """Return the scope that a view needs for a method, None where it declares none."""
+def need_of(view: Any, method: str) -> Need | None:
+    """Return what a view needs for a method, None where it declares nothing."""
     by_method = getattr(getattr(view, "view_class", None), method.lower(), view)
-    scope: Scope | None = getattr(by_method, "needs", None)
-    return scope
+    need: Need | None = getattr(by_method, "needs", None)
+    return need

@@ -9,9 +9,9 @@ from flask.views import MethodView
 from api.actions.ask_for_job import ask_for_job
 from api.database import reading, unit_of_work
 from api.queries.jobs import job
-from api.routes.bodies import answer, by_whom, engine, now
+from api.routes.bodies import answer, engine, now
 from api.routes.contract import Doors
-from api.routes.doorkeeper import needs
+from api.routes.doorkeeper import caller, needs
 from api.routes.questions import asked
 from schemas.answers import JobSchema
 from schemas.wire_shape import wire_shape
@@ -37,7 +37,7 @@ class Jobs(MethodView):
         """Ask for a job, such as publishing the site; look at it at the address in Location."""
         asked()
         found = unit_of_work(
-            engine(), lambda connection: ask_for_job(connection, wanted.kind, {}, by_whom=by_whom(), moment=now())
+            engine(), lambda connection: ask_for_job(connection, wanted.kind, {}, by_whom=caller().code, moment=now())
         )
         return answer(found, 202, Location=f"/v1/jobs/{found.job}")
 

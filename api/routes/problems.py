@@ -8,11 +8,18 @@ from typing import Any
 from flask import Flask, Response, current_app, g, request
 from marshmallow import ValidationError
 from sqlalchemy.exc import DBAPIError
-from werkzeug.exceptions import HTTPException, MethodNotAllowed, RequestEntityTooLarge
+from werkzeug.exceptions import (
+    HTTPException,
+    MethodNotAllowed,
+    RequestEntityTooLarge,
+    RequestHeaderFieldsTooLarge,
+    RequestURITooLarge,
+)
 
 from api.database import two_writers_met
 from api.metrology.refusals import Refusal
 from api.records.problems import PROBLEM_CODED, ContentDiffers
+from api.routes.quotas import QuotaExceeded, limit_field, policy_field
 from schemas.faults import faults_from
 from schemas.strict_json import MOST_BYTES, NotStrictJson
 
@@ -25,15 +32,21 @@ STATUS = {
     "revision-differs": 412, "key-differs": 422, "reference-missing": 422, "no-address": 422, "no-plan": 422, "no-round": 422,
     "bad-question": 422, "refused": 422,
     "nothing-to-compute-from": 422, "geometry-cannot-tell": 422,
+    "key-missing": 401, "key-not-accepted": 401, "key-in-address": 400, "scope-missing": 403, "person-missing": 403,
+    "site-not-in-key": 403, "too-many-keys": 409, "quota-exceeded": 429, "address-too-long": 414, "fields-too-large": 431,
     "not-found": 404, "method-not-allowed": 405,
     "not-acceptable-type": 415, "too-large": 413, "beyond-the-end": 416, "busy": 503, "fault": 500,
 }  # fmt: skip
 OF_HTTP = {
-    404: "not-found",
-    405: "method-not-allowed",
-    413: "too-large",
-    415: "not-acceptable-type",
-    416: "beyond-the-end",
+    404: "not-found", 405: "method-not-allowed", 413: "too-large", 414: "address-too-long", 415: "not-acceptable-type",
+    416: "beyond-the-end", 431: "fields-too-large",
+}  # fmt: skip
+# What an answer says of the key that is asked for (RFC 6750 section 3): nothing of an error where none came.
+CHALLENGE = {
+    "key-missing": 'Bearer realm="steelyard"',
+    "key-not-accepted": 'Bearer realm="steelyard", error="invalid_token"',
+    "scope-missing": 'Bearer realm="steelyard", error="insufficient_scope"',
+    "person-missing": 'Bearer realm="steelyard", error="insufficient_scope"',
 }
 
 
@@ -43,6 +56,20 @@ class WrongQuestion(Exception):
     def __init__(self, faults: list[dict[str, str]]) -> None:
         super().__init__("wrong question")
         self.faults = faults
+
+
+class AddressTooLong(RequestURITooLarge):
+    """An address of more characters than are taken."""
+
+    def __init__(self, found: int, most: int) -> None:
+        super().__init__(f"The address has {found} characters with its question; at most {most} are taken.")
+
+
+class FieldsTooLarge(RequestHeaderFieldsTooLarge):
+    """Fields of more characters together than are taken."""
+
+    def __init__(self, found: int, most: int) -> None:
+        super().__init__(f"The fields have {found} characters together; at most {most} are taken.")
 
 
 def problem_object(code: str, detail: str, instance: str, pages: str = PROBLEM_PAGES, **members: Any) -> dict[str, Any]:
@@ -65,6 +92,9 @@ def problem(code: str, detail: str, **members: Any) -> Response:
     answer = Response(json.dumps(body), STATUS[code], content_type=MEDIA_TYPE)
     if code == "busy":
         answer.headers["Retry-After"] = "2"
+    if code in CHALLENGE:
+        scope = f', scope="{members["facts"]["scope"]}"' if code == "scope-missing" else ""
+        answer.headers["WWW-Authenticate"] = CHALLENGE[code] + scope
     return answer
 
 
@@ -80,6 +110,7 @@ def answer_with_problems(app: Flask) -> None:
     for known in (Refusal, NotStrictJson, ValidationError):
         app.register_error_handler(known, _told)
     app.register_error_handler(WrongQuestion, _wrong_question)
+    app.register_error_handler(QuotaExceeded, _too_many)
     app.register_error_handler(DBAPIError, _database)
     app.register_error_handler(HTTPException, _http)
     app.register_error_handler(Exception, _fault)
@@ -117,6 +148,16 @@ def _told(error: Refusal | NotStrictJson | ValidationError) -> Response:
 
 def _wrong_question(error: WrongQuestion) -> Response:
     return problem("bad-question", "The question cannot be answered as asked; see errors.", errors=error.faults)
+
+
+def _too_many(error: QuotaExceeded) -> Response:
+    policy, seconds = error.left.policy, error.left.seconds
+    said = f"At most {policy.quota} requests ({policy.name}) are taken in {policy.window_s} s; the next in {seconds} s."
+    answer = problem("quota-exceeded", said, **{"violated-policies": [policy.name]})
+    answer.headers["Retry-After"] = str(seconds)
+    answer.headers["RateLimit-Policy"] = policy_field((policy,))
+    answer.headers["RateLimit"] = limit_field((error.left,))
+    return answer
 
 
 def _database(error: DBAPIError) -> Response:

@@ -9,12 +9,12 @@ from flask.views import MethodView
 from api.actions.change_register import change_register
 from api.database import reading, unit_of_work
 from api.keeping.register_change import ANY_REVISION, RegisterChange
-from api.queries.register import all_in_force, chain_of, in_force
+from api.queries.register import all_in_force, in_force, revisions_in_sight
 from api.records.problems import NotOnRecord, RevisionDiffers
 from api.records.register import KINDS, EntityKind, Revision
-from api.routes.bodies import answer, by_whom, engine, now
+from api.routes.bodies import answer, engine, now
 from api.routes.contract import Doors, question
-from api.routes.doorkeeper import needs
+from api.routes.doorkeeper import caller, needs
 from api.routes.questions import asked, today
 from schemas.register import ChangeAsked, change_shape, revision_shape, revisions_shape
 
@@ -50,7 +50,7 @@ def register_blueprint(kind: EntityKind) -> Doors:
                 found = in_force(
                     connection, kind.name, key, on=where.get("on", today()), known_at=where.get("known_at")
                 )
-                newest = chain_of(connection, kind.name, key)[-1].number
+                newest = revisions_in_sight(connection, kind.name, key)[-1].number
             return _answered(found, newest)
 
         @needs("administer")
@@ -60,7 +60,7 @@ def register_blueprint(kind: EntityKind) -> Doors:
         def put(self, change: ChangeAsked, key: str) -> Response:
             """Put it on the register, or change it from a day on: always a new revision, never an overwrite."""
             asked()
-            wanted = RegisterChange(kind.name, key, change.valid_from, change.record, by_whom(), now(), _against())
+            wanted = RegisterChange(kind.name, key, change.valid_from, change.record, caller().code, now(), _against())
             revision, new = unit_of_work(engine(), lambda connection: change_register(connection, wanted))
             return _answered(revision, revision.number, 201 if new and revision.number == 1 else 200)
 
@@ -72,7 +72,7 @@ def register_blueprint(kind: EntityKind) -> Doors:
             """Read all revisions of one, oldest first."""
             asked()
             with reading(engine()) as connection:
-                chain = chain_of(connection, kind.name, key)
+                chain = revisions_in_sight(connection, kind.name, key)
             if not chain:
                 raise NotOnRecord(f"No {kind.name} {key!r} was ever on the register.", kind=kind.name, key=key)
             return answer({"items": chain})

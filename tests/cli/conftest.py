@@ -23,6 +23,8 @@ def runner_on(settings: Settings) -> Run:
         "STEELYARD_FOLDER": str(settings.folder),
         "STEELYARD_DATABASE_URL": settings.database_url,
         "STEELYARD_PORT": None,
+        "STEELYARD_DOOR": "open" if settings.open_door else None,
+        "STEELYARD_KEY": settings.key,
     }
 
     def run(*arguments: str) -> Result:

@@ -179,7 +179,7 @@ def test_without_an_address_it_is_sent_to_the_port_of_this_installation(service:
     assert (nowhere.returncode, "say with --to" in nowhere.stderr) == (1, True)
 
 
-@pytest.mark.parametrize("address", ["https://127.0.0.1:8350", "127.0.0.1:8350", "ftp://x"])
+@pytest.mark.parametrize("address", ["https:127.0.0.1:8350", "127.0.0.1:8350", "ftp://x"])
 def test_what_is_not_the_address_of_a_service_is_told_with_one_that_is(steelyard: Run, address: str) -> None:
     said = steelyard("submit", str(PASS), "--to", address)
 

@@ -60,8 +60,8 @@ def triggers(engine: Engine) -> set[str]:
 
 
 def kept() -> tuple[str, ...]:
-    found: tuple[str, ...] = ScriptDirectory.from_config(config_on()).get_revision("0001").module.KEPT
-    return found
+    revisions = ScriptDirectory.from_config(config_on()).walk_revisions()
+    return tuple(table for revision in revisions for table in getattr(revision.module, "KEPT", ()))
 
 
 def test_there_is_one_line_of_migrations_with_one_head() -> None:

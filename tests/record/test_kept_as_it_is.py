@@ -8,14 +8,22 @@ import pytest
 from sqlalchemy import Engine, func, insert, select, text
 from sqlalchemy.exc import DBAPIError
 
+from api.actions.make_key import make_key
+from api.actions.revoke_key import revoke_key
 from api.database import make_engine, reading, transaction
 from api.demo.history import visits
+from api.ledger.key_text import OF_INSTALLATION, new_key_text
 from api.models.everything import TABLES
+from api.records.access_key import KeyAsked
 from tests.filled_record import NOON, TODAY, copy_of
 from tests.record.visits_kept import keep
 
-KEPT: tuple[str, ...] = importlib.import_module("migrations.versions.0001_the_record_begins").KEPT
-LIVING = {"log_head", "certificate_serial", "job", "person_name"}  # state, not record: it moves
+KEPT: tuple[str, ...] = tuple(
+    table
+    for name in ("0001_the_record_begins", "0002_keys_say_who_asks")
+    for table in importlib.import_module(f"migrations.versions.{name}").KEPT
+)
+LIVING = {"log_head", "certificate_serial", "job", "person_name", "key_used"}  # state, not record: it moves
 
 
 @pytest.fixture(scope="module")
@@ -26,6 +34,9 @@ def full(registered: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[
         keep(engine, visits(TODAY))
         with transaction(engine) as connection:
             connection.execute(insert(TABLES["device_event"]), [an_event()])
+            asked = KeyAsked("installation", "APP-1", ("read",))
+            made = make_key(connection, asked, new_key_text(OF_INSTALLATION), by_whom="S-01", moment=NOON)
+            revoke_key(connection, made.key.name, "lost", by_whom="S-01", moment=NOON)
         yield engine
         engine.dispose()
 

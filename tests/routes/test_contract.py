@@ -40,6 +40,7 @@ SPECIAL: dict[str, list[dict[str, Any]]] = {
         "ranges": [{"max": 600, "d": "0.3", "e": "0.3"}], "load": {"value": "1", "unit": "kg"},
     }],
 }  # fmt: skip
+KEY = {"held_by": "installation", "holder": "APP-1", "scopes": ["read", "submit"], "sites": ["QG"]}
 METHODS = ("get", "put", "post", "delete", "patch")
 # The contract itself, and what refuses a calculation that is none; each kind has an address of its own.
 UNDESCRIBED = ("/v1/openapi.json", "/v1/calculations/<name>")
@@ -142,6 +143,10 @@ def questions_of(client: FlaskClient) -> dict[tuple[str, str], list[TestResponse
     devices = [r["key"] for r in client.get(f"/v1/devices{ON}").json["items"]]
     number = sent[0].json["certificate"]
     job = client.post("/v1/jobs", json={"kind": "publish"})
+    key = client.post("/v1/keys", json=KEY)
+    person = client.post("/v1/keys", json=KEY | {"held_by": "person", "holder": "T-01", "scopes": ["release"]})
+    why = {"because": "lost"}
+    revocation = f"{key.headers['Location']}/revocation"
     found = {
         ("/v1/calibrations/{calibration_id}", "put"): sent,
         ("/v1/calibrations/{calibration_id}", "get"): [
@@ -175,6 +180,10 @@ def questions_of(client: FlaskClient) -> dict[tuple[str, str], list[TestResponse
             client.post("/v1/rounds:weights", json=question)
             for question in (ROUND, ROUND | {"largest_piece": {"value": "2", "unit": "kg"}}, ROUND | {"sets": ["X"]}, {})
         ],
+        ("/v1/keys", "post"): [key, person, client.post("/v1/keys", json={})],
+        ("/v1/keys", "get"): [client.get("/v1/keys")],
+        ("/v1/keys/{name}", "get"): [client.get(key.headers["Location"]), client.get("/v1/keys/x")],
+        ("/v1/keys/{name}/revocation", "put"): [client.put(revocation, json=why), client.put(revocation, json=why)],
         ("/v1/jobs/{name}", "get"): [client.get(job.headers["Location"]), client.get("/v1/jobs/x")],
     }  # fmt: skip
     for kind in KINDS:

@@ -24,7 +24,7 @@ SENT = ("A-04", "B-02", "E-06")
 
 @pytest.fixture(scope="module")
 def settings(tmp_path_factory: pytest.TempPathFactory) -> Settings:
-    settings = settings_from({"STEELYARD_FOLDER": str(tmp_path_factory.mktemp("record"))})
+    settings = settings_from({"STEELYARD_FOLDER": str(tmp_path_factory.mktemp("record")), "STEELYARD_DOOR": "open"})
     migrate_record(settings)
     app = create_app(settings)
     door = app.test_client()

@@ -29,7 +29,7 @@ def body_of_30_readings() -> bytes:
 
 def record_with_the_network(folder: Path) -> Settings:
     """Make a record in a folder and register the demo network in it, through the application."""
-    settings = Settings(f"sqlite:///{folder / 'record.db'}", folder)
+    settings = Settings(f"sqlite:///{folder / 'record.db'}", folder, open_door=True)
     migrate_record(settings)
     client = create_app(settings).test_client()
     for entry in register_entries(date(2026, 11, 25)):

@@ -1,0 +1,75 @@
+"""Keys: made, looked at, revoked. A key's text is in one answer only, the one to the request that made it."""
+
+from flask import Response
+from flask.views import MethodView
+
+from api.actions.make_key import make_key
+from api.actions.revoke_key import revoke_key
+from api.database import reading, unit_of_work
+from api.ledger.key_text import PREFIX_OF, new_key_text
+from api.queries.access_keys import access_key, every_key
+from api.records.access_key import KeyAsked, RevocationAsked
+from api.routes.bodies import answer, engine, now
+from api.routes.contract import Doors
+from api.routes.doorkeeper import caller, needs
+from api.routes.questions import asked
+from schemas.answers import KeyMadeSchema, KeySchema, KeysSchema
+from schemas.wire_shape import wire_shape
+
+KEYS = Doors("keys", __name__, url_prefix="/v1/keys", description="Keys of installations and persons")
+
+
+@KEYS.route("")
+class Keys(MethodView):
+    """All keys."""
+
+    @needs("administer")
+    @KEYS.arguments(wire_shape(KeyAsked))
+    @KEYS.response(201, KeyMadeSchema)
+    def post(self, wanted: KeyAsked) -> Response:
+        """Make a key for an installation, or enrol a technician with one: its text is in this answer and nowhere else."""
+        asked()
+        new, who = new_key_text(PREFIX_OF[wanted.held_by]), caller().code
+        made = unit_of_work(engine(), lambda connection: make_key(connection, wanted, new, by_whom=who, moment=now()))
+        return answer(made, 201, Location=f"/v1/keys/{made.key.name}")
+
+    @needs("administer")
+    @KEYS.response(200, KeysSchema)
+    def get(self) -> Response:
+        """List every key for the sites of whoever asks: holder, scopes, sites, days, last use. Never a secret."""
+        asked()
+        with reading(engine()) as connection:
+            found = every_key(connection)
+        return answer({"items": found})
+
+
+@KEYS.route("/<name>")
+class One(MethodView):
+    """One key."""
+
+    @needs("administer")
+    @KEYS.response(200, KeySchema)
+    def get(self, name: str) -> Response:
+        """Read what is kept of a key."""
+        asked()
+        with reading(engine()) as connection:
+            found = access_key(connection, name)
+        return answer(found)
+
+
+@KEYS.route("/<name>/revocation")
+class Revocation(MethodView):
+    """The end of a key."""
+
+    @needs("administer")
+    @KEYS.arguments(wire_shape(RevocationAsked))
+    @KEYS.response(200, KeySchema)
+    @KEYS.alt_response(201, schema=KeySchema)
+    def put(self, wanted: RevocationAsked, name: str) -> Response:
+        """Revoke a key: it is refused from the next request on. Again changes nothing: 201 revoked, 200 revoked before."""
+        asked()
+        who = caller().code
+        found, new = unit_of_work(
+            engine(), lambda connection: revoke_key(connection, name, wanted.because, by_whom=who, moment=now())
+        )
+        return answer(found, 201 if new else 200)
