@@ -28,8 +28,8 @@ _HEADERS = [
      "description": "The app's clock at the moment of sending, RFC 3339 with its offset; kept with the arrival, not part of "
      "the content. Where it cannot be read, the calibration is kept all the same and the receipt has a note."},
     {"in": "header", "name": "Steelyard-By", "schema": {"type": "string"}, "required": False,
-     "description": "The code of whoever sends, noted and not believed: where it cannot be read, the log has it as unnamed and "
-     "the receipt has a note. Where keys are asked for, the key says who it is and this field says nothing."},
+     "description": "The code of whoever sends, noted and not believed: where it cannot be read, the log has it as unnamed "
+     "and the receipt has a note. Where keys are asked for, the key says who it is and this field says nothing."},
 ]  # fmt: skip
 
 

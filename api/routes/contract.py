@@ -6,7 +6,7 @@ meant, a page header that is not a valid header. One private method is overridde
 
 from collections.abc import Callable
 from http import HTTPStatus
-from typing import Any, NoReturn
+from typing import Any, Final, NoReturn
 
 from flask import Flask
 from flask_smorest import Api, Blueprint
@@ -17,6 +17,19 @@ from api.routes.problems import MEDIA_TYPE
 from api.routes.questions import QUESTIONS
 from schemas.answers import ProblemSchema
 from schemas.wire_shape import DESCRIBED
+
+# How keys travel; which scope each operation needs stands with it.
+KEYS: Final = {
+    "installation": {
+        "type": "http", "scheme": "bearer", "bearerFormat": "sty_i_...",
+        "description": "The key of an installation. It carries scopes: read, report, submit, import, amend, release, "
+        "administer. A service whose door is open, on its own machine, asks for none.",
+    },
+    "person": {
+        "type": "apiKey", "in": "header", "name": "Steelyard-Person",
+        "description": "The key of an enrolled person (sty_p_...), beside the installation's, where a person has to answer.",
+    },
+}  # fmt: skip
 
 
 class StrictParser(FlaskParser):
@@ -77,6 +90,8 @@ def make_contract(app: Flask) -> Contract:
     plugin = contract.spec.plugins[-1]
     plugin.converter.add_attribute_function(describe_field)
     contract.spec.components.schema("Problem", schema=ProblemSchema)
+    for name, scheme in KEYS.items():
+        contract.spec.components.security_scheme(name, scheme)
     return contract
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any, TypeVar
 
 from flask import Flask, g
+from flask_smorest import Blueprint
 
 from api.records.access_key import OF_A_PERSON
 from api.records.caller import Caller, Scope
@@ -25,6 +26,12 @@ class Need:
     scope: Scope
     person: bool
 
+    def in_contract(self) -> list[dict[str, list[str]]]:
+        """Return the security requirement (OpenAPI 3.1 section 4.8.30): the keys that have to come, with the scope."""
+        if self.scope == "public":
+            return []
+        return [{name: [self.scope] for name in ("installation", *(("person",) if self.person else ()))}]
+
 
 def needs(scope: Scope, *, person: bool = False) -> Callable[[View], View]:
     """Declare the scope that a route needs; the outermost decorator of each method of a route.
@@ -32,9 +39,12 @@ def needs(scope: Scope, *, person: bool = False) -> Callable[[View], View]:
     Release and amendment need a person with a key of their own; `person` says so of a route with another scope.
     """
 
+    need = Need(scope, person or scope in OF_A_PERSON)
+
     def declared(view: View) -> View:
-        view.__dict__["needs"] = Need(scope, person or scope in OF_A_PERSON)
-        return view
+        described: View = Blueprint.doc(security=need.in_contract())(view)
+        described.__dict__["needs"] = need
+        return described
 
     return declared
 

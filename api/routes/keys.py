@@ -17,6 +17,7 @@ from schemas.answers import KeyMadeSchema, KeySchema, KeysSchema
 from schemas.wire_shape import wire_shape
 
 KEYS = Doors("keys", __name__, url_prefix="/v1/keys", description="Keys of installations and persons")
+EXAMPLE = {"held_by": "installation", "holder": "APP-07", "scopes": ["read", "submit"], "sites": ["QG"], "days": 365}
 
 
 @KEYS.route("")
@@ -24,7 +25,7 @@ class Keys(MethodView):
     """All keys."""
 
     @needs("administer")
-    @KEYS.arguments(wire_shape(KeyAsked))
+    @KEYS.arguments(wire_shape(KeyAsked), example=EXAMPLE)
     @KEYS.response(201, KeyMadeSchema)
     def post(self, wanted: KeyAsked) -> Response:
         """Make a key for an installation, or enrol a technician with one: its text is in this answer and nowhere else."""
@@ -62,7 +63,7 @@ class Revocation(MethodView):
     """The end of a key."""
 
     @needs("administer")
-    @KEYS.arguments(wire_shape(RevocationAsked))
+    @KEYS.arguments(wire_shape(RevocationAsked), example={"because": "The tablet was lost."})
     @KEYS.response(200, KeySchema)
     @KEYS.alt_response(201, schema=KeySchema)
     def put(self, wanted: RevocationAsked, name: str) -> Response:

@@ -1,12 +1,14 @@
-"""Requests that a general tool makes from the contract find no server error and nothing undescribed.
+"""Requests that a general tool makes from the contract find no server error and nothing undescribed, nor a door without
+its key.
 
 Reduced; `measure_conformance.py` does all phases in full.
 """
 
 import pytest
-from flask import Flask
 
+from api.settings import Settings
 from tests.contract.conformance import conformance, served
+from tests.keyed import ALL, a_key, keyed_app
 
 
 @pytest.fixture
@@ -15,11 +17,14 @@ def template(registered: str) -> str:
 
 
 def test_requests_made_from_the_contract_find_nothing_that_it_does_not_describe(
-    app: Flask, caplog: pytest.LogCaptureFixture
+    settings: Settings, caplog: pytest.LogCaptureFixture, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     caplog.set_level("ERROR")
-    with served(app) as address:
-        found = conformance(address, "examples,fuzzing", examples=1, seed=34, seconds=150)
+    monkeypatch.setattr("api.routes.admission.PER_KEY", ())
+    monkeypatch.setattr("api.routes.admission.NOT_ACCEPTED", ())
+    with keyed_app(settings) as app, served(app) as address:
+        key = a_key(app.extensions["steelyard.engine"], *ALL)
+        found = conformance(address, key, "examples,fuzzing", examples=1, seed=34, seconds=150)
 
     assert found.cases >= 60
     assert found.failures == {}, found.said[-6000:]
