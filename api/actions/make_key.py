@@ -61,11 +61,12 @@ def _check_technician(connection: Connection, code: str, moment: datetime) -> No
 
 
 def _check_active(connection: Connection, asked: KeyAsked, moment: datetime) -> None:
-    active = [k.name for k in keys_of(connection, asked.held_by, asked.holder) if k.state(moment) == "active"]
+    active = [k for k in keys_of(connection, asked.held_by, asked.holder) if k.state(moment) == "active"]
     if len(active) >= MOST_ACTIVE:
+        own = sites_in_sight(connection)
         raise TooManyKeys(
             f"{asked.holder} has {len(active)} active keys, which is the most; revoke one of them first.",
-            holder=asked.holder, active=", ".join(active),
+            holder=asked.holder, active=", ".join(key.name for key in active if key.is_within(own)),
         )  # fmt: skip
 
 

@@ -24,6 +24,7 @@ PREFIX_OF: Final = {"installation": OF_INSTALLATION, "person": OF_PERSON}
 # What a secret scanner looks for.
 PATTERN: Final = rf"sty_[ip]_[0-9A-Za-z]{{{NAME_LENGTH}}}_[0-9A-Za-z]{{{SECRET_LENGTH}}}_[0-9A-Za-z]{{{SUM_LENGTH}}}"
 _WHOLE = re.compile(PATTERN)
+_SECRET = re.compile(rf"(sty_[ip]_[0-9A-Za-z]{{{NAME_LENGTH}}}_)[0-9A-Za-z_]+")
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +65,11 @@ def check_sum(body: str) -> str:
         left, digit = divmod(left, len(ALPHABET))
         found = ALPHABET[digit] + found
     return found
+
+
+def without_secrets(text: str) -> str:
+    """Return a text without the secret of any key in it, also of one that was cut short: for what repeats what was sent."""
+    return _SECRET.sub(r"\1...", text) if "sty_" in text else text
 
 
 def digest_of_key(text: str) -> str:

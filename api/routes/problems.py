@@ -17,6 +17,7 @@ from werkzeug.exceptions import (
 )
 
 from api.database import two_writers_met
+from api.ledger.key_text import without_secrets
 from api.metrology.refusals import Refusal
 from api.records.problems import PROBLEM_CODED, ContentDiffers
 from api.routes.quotas import QuotaExceeded, limit_field, policy_field
@@ -89,7 +90,7 @@ def problem(code: str, detail: str, **members: Any) -> Response:
     """Return one problem as an answer."""
     pages = current_app.config["PROBLEM_PAGES"]
     body = problem_object(code, detail, f"/problems/{request_id()}", pages, **members)
-    answer = Response(json.dumps(body), STATUS[code], content_type=MEDIA_TYPE)
+    answer = Response(without_secrets(json.dumps(body)), STATUS[code], content_type=MEDIA_TYPE)
     if code == "busy":
         answer.headers["Retry-After"] = "2"
     if code in CHALLENGE:

@@ -1,0 +1,74 @@
+"""One request for each route of the service: what the authorisation matrix asks, of what is there and of what is not.
+
+A route that is not here fails `test_authorisation.py`: whoever adds one says here how it is asked, with the names of things
+that belong to QG, with names that nothing has, and whether another site must not be able to tell the two apart.
+"""
+
+from dataclasses import dataclass, field
+from typing import Any
+
+from api.metrology.calculations.table import CALCULATIONS
+from api.records.register import KINDS
+from api.routes.rounds import EXAMPLE as ROUND
+from tests.doors import example
+
+SENT = "0193f0aa-0000-7000-8000-0000000000a1"
+NOWHERE = "0193f0aa-0000-7000-8000-0000000000b2"
+# A name of each kind that stands on the register of the invented network, at QG where it stands at a site.
+ON_REGISTER = {
+    "sites": "QG", "wards": "QG-CDU", "models": "COL-200", "devices": "A-04", "weights": "FS1-10", "weight-sets": "FS-1",
+    "technicians": "T-01", "policies": "network", "house-rules": "BED-1PCT", "weight-certificates": "LM-FS-1-1",
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Asked:
+    """How a route is asked: the parts of its address that are there and that are not, and a body.
+
+    `apart`: another site gets the same answer for both. What has no site, or travels, is everybody's.
+    """
+
+    there: dict[str, str] = field(default_factory=dict)
+    nowhere: dict[str, str] = field(default_factory=dict)
+    body: Any = None
+    apart: bool = True
+
+
+def _of_tag(name: str) -> Asked:
+    return Asked({name: "A-04"}, {name: "Z-99"})
+
+
+# `{certificate}`, `{job}` and `{key}` are put in by the test, which makes them.
+REQUESTS: dict[tuple[str, str], Asked] = {
+    ("PUT", "/v1/calibrations/<uuid:calibration_id>"):
+        Asked({"calibration_id": SENT}, {"calibration_id": NOWHERE}, example()),
+    ("GET", "/v1/calibrations/<uuid:calibration_id>"): Asked({"calibration_id": SENT}, {"calibration_id": NOWHERE}),
+    ("GET", "/v1/calibrations/<uuid:calibration_id>/content"):
+        Asked({"calibration_id": SENT}, {"calibration_id": NOWHERE}),
+    ("GET", "/v1/certificates/<certificate_number>"):
+        Asked({"certificate_number": "{certificate}"}, {"certificate_number": "QG-2020-0001"}),
+    **{("GET", f"/v1/devices/<tag>/{what}"): _of_tag("tag")
+       for what in ("history", "use", "instead", "weighing", "corners", "plan")},
+    ("GET", "/v1/due"): Asked(),
+    ("GET", "/v1/changes"): Asked(),
+    ("GET", "/v1/about"): Asked(),
+    ("GET", "/v1/openapi.json"): Asked(),
+    ("POST", "/v1/rounds:weights"): Asked(body=ROUND),
+    ("POST", "/v1/jobs"): Asked(body={"kind": "publish"}),
+    ("GET", "/v1/jobs/<name>"): Asked({"name": "{job}"}, {"name": "x"}, apart=False),
+    ("POST", "/v1/keys"): Asked(body={"held_by": "installation", "holder": "APP-77", "scopes": ["read"], "sites": ["QG"]}),
+    ("GET", "/v1/keys"): Asked(),
+    ("GET", "/v1/keys/<name>"): Asked({"name": "{key}"}, {"name": "nothing0"}),
+    ("PUT", "/v1/keys/<name>/revocation"): Asked({"name": "{key}"}, {"name": "nothing0"}, {"because": "lost"}),
+    **{("POST", f"/v1/calculations/{c.name}"): Asked(body=dict(c.example)) for c in CALCULATIONS},
+    ("POST", "/v1/calculations/<name>"): Asked({"name": "x"}, {"name": "y"}, {}, apart=False),
+}  # fmt: skip
+for _kind in KINDS:
+    _there, _nowhere = {"key": ON_REGISTER[_kind.collection]}, {"key": "NOTHING"}
+    _apart = _kind.site_field is not None and not _kind.travels
+    REQUESTS |= {
+        ("GET", f"/v1/{_kind.collection}"): Asked(),
+        ("GET", f"/v1/{_kind.collection}/<key>"): Asked(_there, _nowhere, apart=_apart),
+        ("GET", f"/v1/{_kind.collection}/<key>/revisions"): Asked(_there, _nowhere, apart=_apart),
+        ("PUT", f"/v1/{_kind.collection}/<key>"): Asked(_there, _nowhere, {}, apart=_apart),
+    }
