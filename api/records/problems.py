@@ -276,6 +276,11 @@ PROBLEMS: Final = (
         "Leave out what the service does not ask for, such as cookies.",
     ),
     Problem(
+        "body-not-arrived", "The body did not arrive",
+        "The connection broke, or stood still for too long, before the whole body was there.",
+        "Send the same again under the same id. Nothing was kept.",
+    ),
+    Problem(
         "busy", "Another write is going on",
         "The record was held by another write for too long.",
         "Wait as long as Retry-After says, then send the same again under the same id. Nothing was kept.",

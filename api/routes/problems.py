@@ -9,6 +9,7 @@ from flask import Flask, Response, current_app, g, request
 from marshmallow import ValidationError
 from sqlalchemy.exc import DBAPIError
 from werkzeug.exceptions import (
+    ClientDisconnected,
     HTTPException,
     MethodNotAllowed,
     RequestEntityTooLarge,
@@ -36,7 +37,7 @@ STATUS = {
     "key-missing": 401, "key-not-accepted": 401, "key-in-address": 400, "scope-missing": 403, "person-missing": 403,
     "site-not-in-key": 403, "too-many-keys": 409, "quota-exceeded": 429, "address-too-long": 414, "fields-too-large": 431,
     "not-found": 404, "method-not-allowed": 405,
-    "not-acceptable-type": 415, "too-large": 413, "beyond-the-end": 416, "busy": 503, "fault": 500,
+    "not-acceptable-type": 415, "too-large": 413, "body-not-arrived": 408, "beyond-the-end": 416, "busy": 503, "fault": 500,
 }  # fmt: skip
 OF_HTTP = {
     404: "not-found", 405: "method-not-allowed", 413: "too-large", 414: "address-too-long", 415: "not-acceptable-type",
@@ -169,6 +170,8 @@ def _database(error: DBAPIError) -> Response:
 
 def _http(error: HTTPException) -> Response:
     code = OF_HTTP.get(error.code or 500)
+    if isinstance(error, ClientDisconnected):
+        code = "body-not-arrived"
     if code is None:
         code = "not-json" if error.code == 400 else "fault"
     sentence, facts = _said_of(error, code)

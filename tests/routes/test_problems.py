@@ -113,6 +113,26 @@ def test_a_body_in_chunks_that_is_too_large_is_refused_with_the_limit(door: Flas
     assert problem["facts"] == {"limit_bytes": "2097152"}
 
 
+class Stalled(BytesIO):
+    """A body that stops arriving: the server's socket gives up waiting for it."""
+
+    def readinto(self, *_: Any) -> int:
+        raise BlockingIOError
+
+    read = readinto
+
+
+def test_a_body_that_stops_arriving_is_told_and_nothing_is_kept(door: FlaskClient, kept: Settings) -> None:
+    before = rows(kept)
+
+    answer = door.put(
+        f"/v1/calibrations/{an_id()}", input_stream=Stalled(), headers=JSON, environ_overrides={"CONTENT_LENGTH": "100"}
+    )
+
+    assert assert_problem(answer, 408)["code"] == "body-not-arrived"
+    assert rows(kept) == before
+
+
 @pytest.mark.parametrize(
     "raised", [BadRequest, NotFound, MethodNotAllowed, RequestEntityTooLarge, UnsupportedMediaType]
 )
