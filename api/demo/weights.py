@@ -123,8 +123,9 @@ def _certified(code: str, nominal: Mass, plan: SetPlan, number: str) -> Certifie
     change = Random(f"{number} {code}").gauss(0.0, 0.02) * plan.largest_ppm
     ppm = deviation_ppm(code, plan.largest_ppm) + max(-0.05 * plan.largest_ppm, min(0.05 * plan.largest_ppm, change))
     conventional = _conventional(nominal, ppm, fine=plan.weight_class == "F2")
-    one_third_mg = plan.largest_ppm * float(nominal.kg) / 3
-    return CertifiedPiece(code, conventional, Mass(printed_uncertainty(one_third_mg), "mg"), Decimal(2), conventional)
+    # At most a third of the limit (OIML R 111-1:2004 5.2, from memory): a third printed in two digits may lie above it.
+    expanded_mg = 0.3 * plan.largest_ppm * float(nominal.kg)
+    return CertifiedPiece(code, conventional, Mass(printed_uncertainty(expanded_mg), "mg"), Decimal(2), conventional)
 
 
 def _conventional(nominal: Mass, ppm: float, fine: bool) -> Mass:
