@@ -10,12 +10,12 @@ from marshmallow import Schema, ValidationError
 from marshmallow import fields as wire
 
 from api.metrology.terms import Between
-from api.records.register import Entity, EntityKind, Revision
+from api.records.register import Entity, EntityKind, RegisterNote, Revision
 from schemas import quantities
 from schemas.faults import merged
 from schemas.register_checks import check_register_records
 from schemas.sentences import said
-from schemas.wire_shape import Faults, Shape, Strict, record_value
+from schemas.wire_shape import Faults, Shape, Strict, record_value, wire_shape
 
 check_register_records()
 
@@ -105,6 +105,7 @@ def _revision_members(kind: EntityKind) -> dict[str, Any]:
         "recorded_by": wire.String(required=True),
         "log_number": wire.Integer(required=True),
         "record": Strict(record_value(record), required=True),
+        "notes": wire.List(wire.Nested(wire_shape(RegisterNote)), required=True),
     }
 
 

@@ -16,7 +16,8 @@ STANDS = ("provisional", "released")
 class Scale:
     """One scale: its register revision, its model, where it stands, its use and due answers, its history, newest first.
 
-    `weighing` and `corners` are the service's answers, or `{"why_not": sentence}` where it has none.
+    `weighing` and `corners` are the service's answers, or `{"why_not": sentence}` where it has none; `notes` are those of
+    the register.
     """
 
     device: Document
@@ -31,6 +32,7 @@ class Scale:
     weighing: Document | None = None
     corners: Document | None = None
     plan: Document | None = None
+    notes: tuple[Document, ...] = ()
 
     @property
     def tag(self) -> str:
@@ -81,6 +83,17 @@ def _measured(item: Document) -> bool:
     return bool(judged.get("as_found") or judged.get("as_left"))
 
 
+@dataclass(frozen=True, slots=True)
+class HeldWeight:
+    """One piece: its register record, the number and last day of the certificate in force, if any, the register's notes."""
+
+    weight: Document
+    touch: Touch
+    certificate: str | None = None
+    valid_to: str | None = None
+    notes: tuple[Document, ...] = ()
+
+
 @dataclass(frozen=True)
 class Fleet:
     """All that is published, on one day at one entry of the log; `unlinked` are visits of no scale on the register."""
@@ -94,6 +107,7 @@ class Fleet:
     problems: tuple[Document, ...]
     place_touches: dict[tuple[str, str], Touch]
     unlinked: tuple[Document, ...] = ()
+    weights: tuple[HeldWeight, ...] = ()
 
     @cached_property
     def scales_of_ward(self) -> dict[str, tuple[Scale, ...]]:

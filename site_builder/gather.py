@@ -11,19 +11,22 @@ from api.answers.corners import corners_from, supports_then
 from api.answers.due import due_from
 from api.answers.may_i_use import use_from
 from api.answers.plan import plan_for
+from api.answers.register_notes import noted
 from api.answers.weighing import weighing_from
 from api.metrology.refusals import Refusal
+from api.metrology.weights import CertifiedMass
 from api.queries.calibrations import history_of, unlinked
 from api.queries.certificates import every_certificate
 from api.queries.devices import devices_in_force
 from api.queries.log import entries_after, head, last_touch
 from api.queries.register import all_in_force
+from api.queries.weights import pieces_on, weight_revisions
 from api.records.documents import document_of
 from api.records.plan import PlanAsked
 from api.records.problems import PROBLEMS
 from api.records.register import Revision
 from api.records.working import read_working
-from site_builder.fleet import Fleet, Scale
+from site_builder.fleet import Fleet, HeldWeight, Scale
 from site_builder.page import Document, Touch, latest
 from site_builder.refused import CannotPublish
 from site_builder.withheld import withheld
@@ -58,7 +61,29 @@ def gather(connection: Connection, as_of: date, counted: Callable[[list[Any]], I
         problems=tuple(document_of(list(PROBLEMS))),
         place_touches=touches,
         unlinked=_unlinked(connection, {tag for device in devices for tag in device.record.tags}),
+        weights=_weights(connection, as_of),
     )
+
+
+def _weights(connection: Connection, on: date) -> tuple[HeldWeight, ...]:
+    held = all_in_force(connection, "weight", on=on)
+    pieces = pieces_on(connection, tuple(revision.key for revision in held), on)
+    return tuple(_weight(connection, revision, pieces[revision.key].certificate, on) for revision in held)
+
+
+def _weight(connection: Connection, revision: Revision[Any], said: CertifiedMass | None, on: date) -> HeldWeight:
+    rests_on = [r.log_number for r in weight_revisions(connection, (revision.key,), on)]
+    return HeldWeight(
+        weight=document_of(revision.record),
+        touch=_entry(connection, max(rests_on)),
+        certificate=said.number if said else None,
+        valid_to=said.valid_to.isoformat() if said else None,
+        notes=_notes(connection, revision, on),
+    )
+
+
+def _notes(connection: Connection, revision: Revision[Any], on: date) -> tuple[Document, ...]:
+    return tuple(document_of(note) for note in noted(connection, revision, on).notes)
 
 
 def _scale(
@@ -90,6 +115,7 @@ def _scale(
         plan=_plan(connection, tag, history, on),
         adjusted_site=registers["site"].get(adjusted_at["site"]) if adjusted_at else None,
         weighing=answered(lambda: weighing_from(tag, stored, on)),
+        notes=_notes(connection, revision, on),
         corners=answered(lambda: corners_from(tag, stored, on, lambda visit: supports_then(connection, visit))),
     )
 

@@ -26,7 +26,6 @@ def register(kind: str, file: Path, valid_from: datetime | None, by: str) -> Non
     masses as "200 kg", lists as JSON text; an optional column valid_from. Each becomes a new revision; what the register
     already says is left alone.
     """
-    from api.actions.change_register import change_register
     from api.cli.record import opened_record
     from api.database import unit_of_work
     from api.metrology.refusals import Refusal
@@ -35,11 +34,23 @@ def register(kind: str, file: Path, valid_from: datetime | None, by: str) -> Non
     changes = _changes(kind, file, valid_from, by)
     try:
         with opened_record(settings_from_environment()) as engine:
-            told = unit_of_work(engine, lambda connection: [change_register(connection, change) for change in changes])
+            told = unit_of_work(engine, lambda connection: [_changed(connection, change) for change in changes])
     except Refusal as refusal:
         raise click.ClickException(f"{refusal.sentence} Nothing of the file was kept.") from None
     new = sum(is_new for _, is_new in told)
     click.echo(f"{new} new revisions, {len(told) - new} already so.")
+    for revision, _ in told:
+        for note in revision.notes:
+            click.echo(f"note {note.code} on {revision.key}: {note.sentence} {note.way_out} ({note.source})")
+
+
+def _changed(connection: Any, change: Any) -> tuple[Any, bool]:
+    """What was put on the register, with its notes, and whether it is new."""
+    from api.actions.change_register import change_register
+    from api.answers.register_notes import noted
+
+    revision, new = change_register(connection, change)
+    return noted(connection, revision, change.valid_from), new
 
 
 def _changes(kind: str, file: Path, valid_from: datetime | None, by: str) -> list[Any]:

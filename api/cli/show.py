@@ -19,6 +19,7 @@ def show(kind: str, key: str | None, on: datetime | None, known_at: int | None) 
     import json
     from datetime import UTC
 
+    from api.answers.register_notes import noted
     from api.cli.record import opened_record
     from api.database import reading
     from api.metrology.refusals import Refusal
@@ -30,9 +31,9 @@ def show(kind: str, key: str | None, on: datetime | None, known_at: int | None) 
     with opened_record(settings_from_environment()) as engine, reading(engine) as connection:
         try:
             found = (
-                in_force(connection, kind, key, on=day, known_at=known_at)
+                noted(connection, in_force(connection, kind, key, on=day, known_at=known_at), day)
                 if key
-                else all_in_force(connection, kind, on=day, known_at=known_at)
+                else [noted(connection, r, day) for r in all_in_force(connection, kind, on=day, known_at=known_at)]
             )
         except Refusal as refusal:
             raise click.ClickException(refusal.sentence) from None

@@ -50,7 +50,8 @@ def label_findings(scale: Scale, scheme: LabelScheme) -> tuple[LabelFinding, ...
     found: list[LabelFinding] = []
     for ranges in scale.by_unit.values():
         for place, one in enumerate(ranges):
-            found += _of_range(scale, scheme, one, last=_is_last(scale, ranges, place))
+            first, last = _is_outermost(scale, place, 0), _is_outermost(scale, place, len(ranges) - 1)
+            found += _of_range(scale, scheme, one, first=first, last=last)
         if scale.arrangement == "multi-interval":
             found += _of_partial_ranges(scale.accuracy_class, scheme, ranges)
     return tuple(found)
@@ -80,12 +81,13 @@ def least_in_e(accuracy_class: str, in_use: Range) -> int | None:
     return R76_MIN_IN_E.get(accuracy_class)
 
 
-def _is_last(scale: Scale, ranges: tuple[Range, ...], place: int) -> bool:
-    """Only the last partial range of a multi-interval scale must hold n min; every range of the others must."""
-    return scale.arrangement != "multi-interval" or place == len(ranges) - 1
+def _is_outermost(scale: Scale, place: int, end: int) -> bool:
+    """Only the last partial range of a multi-interval scale must hold n min, and only the first has its Min; every range
+    of the others must, and has."""
+    return scale.arrangement != "multi-interval" or place == end
 
 
-def _of_range(scale: Scale, scheme: LabelScheme, one: Range, *, last: bool) -> Iterator[LabelFinding]:
+def _of_range(scale: Scale, scheme: LabelScheme, one: Range, *, first: bool, last: bool) -> Iterator[LabelFinding]:
     yield from _steps(scheme, one)
     yield from _auxiliary(scale, scheme, one)
     if scheme == "r76" and one.unit in _AVOIRDUPOIS:
@@ -98,6 +100,7 @@ def _of_range(scale: Scale, scheme: LabelScheme, one: Range, *, last: bool) -> I
         yield LabelFinding("no-such-interval", said, _SOURCE[scheme], {"e": _shown(one.e, one)})
         return
     yield from _count(scale, scheme, one, row, last=last)
+    yield from _least_min(scale, scheme, one, first=first)
 
 
 def _row_for(accuracy_class: str, scheme: LabelScheme, one: Range) -> ClassRow | None:
@@ -121,6 +124,16 @@ def _count(scale: Scale, scheme: LabelScheme, one: Range, row: ClassRow, *, last
     if last and n < row.n_min and not _fine_class_one(scale, scheme, one):
         said = f"n = {_number(n)} is below the {row.n_min} that class {row.accuracy_class} needs at this e."
         yield LabelFinding("too-few-intervals", said, _SOURCE[scheme], facts | {"n_min": str(row.n_min)})
+
+
+def _least_min(scale: Scale, scheme: LabelScheme, one: Range, *, first: bool) -> Iterator[LabelFinding]:
+    """R 76-1:2006 Table 3 says how small a marked Min may be; HB 44 marks none."""
+    count = least_in_e(scale.accuracy_class, one)
+    if scheme != "r76" or not first or one.min is None or count is None or one.min >= count * one.e:
+        return
+    facts = {"min": _shown(one.min, one), "e": _shown(one.e, one), "least": _shown(count * one.e, one)}
+    said = f"Min = {facts['min']} is below {count} e = {facts['least']}."
+    yield LabelFinding("min-too-small", said, _SOURCE[scheme], facts)
 
 
 def _fine_class_one(scale: Scale, scheme: LabelScheme, one: Range) -> bool:

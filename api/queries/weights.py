@@ -46,6 +46,17 @@ def _piece(weight: Weight, certificates: Sequence[WeightCertificate], on: date) 
     return Piece(weight.code, weight.nominal, weight.weight_class, None, lapsed, density)
 
 
+def certified_by(connection: Connection, certificate: WeightCertificate, on: date) -> tuple[Piece, ...]:
+    """Return the pieces that a certificate speaks for as they were registered on a day, each with what it says of it."""
+    codes = [entry.piece for entry in certificate.pieces]
+    weights = {code: standing_on(chain, on) for code, chain in chains_of(connection, "weight", codes).items()}
+    return tuple(
+        Piece(code, weight.record.nominal, weight.record.weight_class, _mass_of(code, certificate))
+        for code, weight in weights.items()
+        if weight is not None
+    )
+
+
 def _mass_of(code: str, certificate: WeightCertificate) -> CertifiedMass | None:
     for entry in certificate.pieces:
         if entry.piece == code:

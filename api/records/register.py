@@ -58,8 +58,23 @@ KIND_NAMED: Final = {kind.name: kind for kind in KINDS}
 
 
 @dataclass(frozen=True, slots=True)
+class RegisterNote:
+    """What does not agree with the trade's rules in a record that is kept all the same: code, sentence, facts with the
+    limit among them, where the rule is from, and the way out."""
+
+    code: str
+    sentence: str
+    facts: dict[str, str]
+    source: str = ""
+    way_out: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Revision(Generic[T]):
-    """One revision of an entity: number, the day from which it holds, when and in which log entry it was recorded."""
+    """One revision of an entity: number, the day from which it holds, when and in which log entry it was recorded.
+
+    Notes are no part of what was recorded: they are worked out when it is asked for.
+    """
 
     kind: str
     key: str
@@ -69,3 +84,4 @@ class Revision(Generic[T]):
     recorded_by: str
     log_number: int
     record: T
+    notes: tuple[RegisterNote, ...] = ()

@@ -1,18 +1,22 @@
 """The register: put an entity on it or change it, read it in force on a day or as known at log entry N, list it."""
 
 import re
+from dataclasses import replace
 from typing import Any
 
 from flask import Response, request
 from flask.views import MethodView
+from sqlalchemy import Connection
 
 from api.actions.change_register import change_register
+from api.answers.register_notes import noted
 from api.database import reading, unit_of_work
 from api.keeping.register_change import ANY_REVISION, RegisterChange
+from api.keeping.unread_fields import SENDER_NOT_READ
 from api.queries.register import all_in_force, in_force, revisions_in_sight
 from api.records.problems import NotOnRecord, RevisionDiffers
-from api.records.register import KINDS, EntityKind, Revision
-from api.routes.bodies import answer, engine, now
+from api.records.register import KINDS, EntityKind, RegisterNote, Revision
+from api.routes.bodies import answer, engine, now, unread_fields
 from api.routes.contract import Doors, question
 from api.routes.doorkeeper import caller, needs
 from api.routes.questions import asked, today
@@ -34,7 +38,9 @@ def register_blueprint(kind: EntityKind) -> Doors:
             """List what is in force on a day, as known at log entry N."""
             where = asked("on", "known_at", "site")
             with reading(engine()) as connection:
-                found = all_in_force(connection, kind.name, on=where.get("on", today()), known_at=where.get("known_at"))
+                on = where.get("on", today())
+                found = all_in_force(connection, kind.name, on=on, known_at=where.get("known_at"))
+                found = [noted(connection, revision, on) for revision in found]
             site = where.get("site")
             return answer({"items": [r for r in found if site in (None, getattr(r.record, "site", None), r.key)]})
 
@@ -47,8 +53,9 @@ def register_blueprint(kind: EntityKind) -> Doors:
             """Read one, in force on a day, as known at log entry N."""
             where = asked("on", "known_at")
             with reading(engine()) as connection:
-                found = in_force(
-                    connection, kind.name, key, on=where.get("on", today()), known_at=where.get("known_at")
+                on = where.get("on", today())
+                found = noted(
+                    connection, in_force(connection, kind.name, key, on=on, known_at=where.get("known_at")), on
                 )
                 newest = revisions_in_sight(connection, kind.name, key)[-1].number
             return _answered(found, newest)
@@ -61,7 +68,7 @@ def register_blueprint(kind: EntityKind) -> Doors:
             """Put it on the register, or change it from a day on: always a new revision, never an overwrite."""
             asked()
             wanted = RegisterChange(kind.name, key, change.valid_from, change.record, caller().code, now(), _against())
-            revision, new = unit_of_work(engine(), lambda connection: change_register(connection, wanted))
+            revision, new = unit_of_work(engine(), lambda connection: _changed(connection, wanted))
             return _answered(revision, revision.number, 201 if new and revision.number == 1 else 200)
 
     @doors.route("/<key>/revisions")
@@ -72,12 +79,20 @@ def register_blueprint(kind: EntityKind) -> Doors:
             """Read all revisions of one, oldest first."""
             asked()
             with reading(engine()) as connection:
-                chain = revisions_in_sight(connection, kind.name, key)
+                chain = [noted(connection, r, r.valid_from) for r in revisions_in_sight(connection, kind.name, key)]
             if not chain:
                 raise NotOnRecord(f"No {kind.name} {key!r} was ever on the register.", kind=kind.name, key=key)
             return answer({"items": chain})
 
     return doors
+
+
+def _changed(connection: Connection, wanted: RegisterChange) -> tuple[Revision[Any], bool]:
+    """What was changed, with its notes, and one on whoever sent it where that could not be read."""
+    revision, new = change_register(connection, wanted)
+    found = noted(connection, revision, wanted.valid_from)
+    sender = [RegisterNote(n.code, n.sentence, n.facts) for n in unread_fields() if n is SENDER_NOT_READ]
+    return replace(found, notes=(*found.notes, *sender)), new
 
 
 def _answered(revision: Revision[Any], newest: int, status: int = 200) -> Response:

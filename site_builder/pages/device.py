@@ -14,6 +14,7 @@ from site_builder.pages.device_charts import charts, corners_figure, has_years
 from site_builder.pages.device_statuses import statuses
 from site_builder.pages.measurement import phases_of, results
 from site_builder.pages.readings import flags, readings, weights_used
+from site_builder.pages.register_notes import register_notes
 from site_builder.pages.tables import facts, section
 from site_builder.pages.time_line import time_line
 from site_builder.pages.use_answer import answer, standing_words
@@ -191,6 +192,7 @@ def _register(scale: Scale) -> Html:
                 ("UDI", device.get("udi")),
                 ("Interval", f"{device['interval_months']} months"),
                 ("Former tags", listed(device.get("previous_tags") or [])),
+                ("To be looked at", register_notes(scale.notes)),
             ]
         ),
         id_="register",

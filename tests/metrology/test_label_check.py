@@ -22,7 +22,7 @@ def a_range(unit: str, sizes: list[str], marked: str | None = None) -> Range:
 
 
 def a_scale(case: dict[str, Any], arrangement: Any = None) -> Scale:
-    ranges = tuple(a_range(case["unit"], sizes) for sizes in case["ranges"])
+    ranges = tuple(a_range(case["unit"], sizes[:3], *sizes[3:]) for sizes in case["ranges"])
     several = "multi-interval" if len(ranges) > 1 else "single"
     return Scale("stand-on", case["class"], arrangement or several, ranges)
 

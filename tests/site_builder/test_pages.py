@@ -11,6 +11,7 @@ import pytest
 
 from api.records.cautions import CAUTIONS
 from api.records.working import read_working, working_of
+from site_builder.fleet import HeldWeight
 from site_builder.page import Touch
 from site_builder.pages.arithmetic import arithmetic
 from site_builder.pages.certificate import certificate_page
@@ -515,6 +516,47 @@ def test_two_things_with_one_address_stop_the_build() -> None:
 
     with pytest.raises(TwoPagesOneAddress):
         every_page(replace(a_fleet(), scales=(a_04(), twin)))
+
+
+NOTE = {
+    "code": "value-out-of-class", "sentence": "W-01 is 0.0015 kg off its nominal value.", "facts": {},
+    "source": "OIML R 111-1:2004 5.3", "way_out": "The certificate shows class M2.",
+}  # fmt: skip
+
+
+def a_weight(code: str, site: str, *notes: dict[str, Any]) -> HeldWeight:
+    record = {
+        "code": code,
+        "site": site,
+        "nominal": {"value": "20", "unit": "kg"},
+        "weight_class": "M1",
+        "state": "active",
+    }
+    return HeldWeight(record, Touch(4001, "2026-11-01T08:00:00+00:00"), "LB-2026-31", "2027-03-31", notes)
+
+
+def test_a_site_lists_its_weights_and_what_is_to_be_looked_at() -> None:
+    kept = (a_weight("W-01", "QG", NOTE), a_weight("W-02", "QG"), a_weight("X-01", "HM"))
+    pages = {page.address: page for page in every_page(replace(a_fleet(), weights=kept))}
+
+    said = words(pages["s/qg/"].body)
+
+    assert "2 pieces, 1 with something to be looked at" in said
+    assert "W-01 is 0.0015 kg off its nominal value. The certificate shows class M2. OIML R 111-1:2004 5.3." in said
+    assert "X-01" not in said
+    assert pages["s/qg/"].touch == kept[0].touch
+    assert "<details open>" in pages["s/qg/"].body
+    assert "Weights kept here" not in words(next(p for p in every_page(a_fleet()) if p.address == "s/qg/").body)
+
+
+def test_a_scale_shows_what_the_register_has_against_its_label() -> None:
+    note = NOTE | {"sentence": "n = 1100 is above the 1000 that class IIII may have."}
+    scale = replace(a_04(), notes=(note,))
+    page = next(p for p in every_page(replace(a_fleet(), scales=(scale,))) if p.address == "d/a-04/")
+
+    said = words(page.body)
+
+    assert "To be looked at n = 1100 is above the 1000 that class IIII may have." in said
 
 
 def test_pages_are_counted_before_they_are_drawn() -> None:
