@@ -87,7 +87,9 @@ class _ReadyPages(BasePlugin[_NoOptions]):  # type: ignore[no-untyped-call]  # t
         self._written = written
 
     def on_files(self, files: Files, *, config: MkDocsConfig) -> Files:
-        """Name every page as a file that exists only here."""
+        """Name every page as a file that exists only here; a template of MkDocs that is not drawn is not copied either."""
+        if (left := files.get_file_from_path("sitemap.xml")) is not None:
+            files.remove(left)
         for source, page in self._pages.items():
             file = File.generated(config, source, content="", inclusion=InclusionLevel.NOT_IN_NAV)
             if page.address.endswith(".html"):  # a file at its own name, not a folder with an index

@@ -24,6 +24,12 @@ def builds_beside(folder: Path) -> list[str]:
     return sorted(p.name for p in (folder.parent / f".{folder.name}.builds").iterdir() if p.name.startswith("build-"))
 
 
+def test_a_site_holds_its_pages_and_what_they_show_and_nothing_else(site: Site) -> None:
+    beside = {p.relative_to(site.folder).as_posix() for p in site.folder.rglob("*") if p.is_file()} - set(site.pages())
+
+    assert beside == {"build.json", "css/steelyard.css", "img/mark.svg"}
+
+
 def test_every_internal_link_resolves(site: Site) -> None:
     links = [link for page in site.pages().values() for link in re.findall(r' href="([^"]*)"', page)]
 
