@@ -52,6 +52,19 @@ def test_the_water_in_the_air_is_the_one_of_the_example() -> None:
     found = vapour_fraction(step["temperature_c"], step["pascal"], step["humidity"])
 
     assert found == pytest.approx(step["vapour_fraction"], rel=1e-12)
+    by_steps = step["humidity"] * step["enhancement"] * step["saturation_pressure_pa"] / step["pascal"]
+    assert found == pytest.approx(by_steps, rel=1e-12)
+
+
+def test_the_density_follows_from_the_steps_of_the_example() -> None:
+    """Picard et al. 2008 eq. 1: p M_a / (Z R T) (1 - x_v (1 - M_v / M_a))."""
+    step = EXAMPLE["intermediate"]
+    dry = step["pascal"] * step["molar_mass_air"] / (
+        step["compressibility"] * step["gas_constant"] * (step["temperature_c"] + 273.15)
+    )  # fmt: skip
+    by_steps = dry * (1 - step["vapour_fraction"] * (1 - step["molar_mass_water"] / step["molar_mass_air"]))
+
+    assert air_density_cipm_2007(20, 1013.25, 50) == pytest.approx(by_steps, rel=1e-12)
 
 
 @pytest.mark.parametrize("case", EXAMPLE["printed_by_others"], ids=lambda c: c["id"])

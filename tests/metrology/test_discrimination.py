@@ -4,8 +4,11 @@ OIML R 76-1:2006 3.8.2.2 and NIST HB 44 section 2.20 T.N.7.2 and N.1.5, from mem
 of HB 44 are also in Canada's specification SI/98-81.
 """
 
+import json
 from collections.abc import Sequence
 from decimal import Decimal
+from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -19,6 +22,9 @@ from api.metrology.terms import SchemeName
 from api.metrology.verdict import Verdict
 from tests.metrology.loads_placed import PLAIN, a_case, a_reading, a_submission, kg, sound_readings
 
+EXAMPLE: dict[str, Any] = json.loads(
+    (Path(__file__).parents[1] / "worked_examples" / "discrimination.json").read_text(encoding="utf-8")
+)
 IN_USE = PLAIN.ranges[0]  # d = 0.1 kg, so 1.4 d = 0.14 kg
 POUNDS = Range("[lb_av]", Decimal(600), Decimal("0.2"), Decimal("0.2"))
 
@@ -33,33 +39,17 @@ def judged(reading: Reading, in_use: Range = IN_USE, scheme: SchemeName = "hb44"
     return judge_discrimination(change_of(reading, in_use, scheme))
 
 
-@pytest.mark.parametrize(
-    ("shown", "scheme", "verdict"),
-    [
-        ("100.2", "hb44", "pass"),
-        ("100.3", "hb44", "pass"),
-        ("100.1", "hb44", "undecided"),
-        ("100.0", "hb44", "fail"),
-        ("99.9", "hb44", "fail"),
-        ("100.1", "r76", "pass"),
-        ("100.2", "r76", "pass"),
-        ("100.0", "r76", "fail"),
-        ("100.1", "house", "pass"),
-        ("100.0", "house", "fail"),
-    ],
-)
-def test_hb44_asks_for_two_divisions_and_r76_for_a_clear_change(
-    shown: str, scheme: SchemeName, verdict: Verdict
-) -> None:
-    assert judged(a_change(shown), IN_USE, scheme)[0] == verdict
+@pytest.mark.parametrize("case", EXAMPLE["changes"], ids=lambda c: f"{c['shown']} {c['scheme']}")
+def test_hb44_asks_for_two_divisions_and_r76_for_a_clear_change(case: dict[str, Any]) -> None:
+    assert judged(a_change(case["shown"]), IN_USE, case["scheme"])[0] == case["verdict"]
 
 
-@pytest.mark.parametrize(("added", "verdict"), [("0.14", "pass"), ("0.10", "pass"), ("0.141", "undecided")])
-def test_more_than_one_point_four_divisions_added_decides_nothing(added: str, verdict: Verdict) -> None:
-    found, reasons = judged(a_change("100.2", added))
+@pytest.mark.parametrize("case", EXAMPLE["added"], ids=lambda c: c["added"])
+def test_more_than_one_point_four_divisions_added_decides_nothing(case: dict[str, Any]) -> None:
+    found, reasons = judged(a_change("100.2", case["added"]))
 
-    assert found == verdict
-    assert [reason.code for reason in reasons] == ([] if verdict == "pass" else ["too-much-added"])
+    assert found == case["verdict"]
+    assert [reason.code for reason in reasons] == ([] if found == "pass" else ["too-much-added"])
 
 
 @pytest.mark.parametrize(

@@ -8,12 +8,12 @@ from typing import Any
 import pytest
 
 from api.metrology.class_parameters import HB44_TABLE_3, R76_TABLE_3
-from api.metrology.label_check import below_least_load, label_findings
+from api.metrology.label_check import below_least_load, label_findings, least_in_e
 from api.metrology.scale import Range, Scale
 
-EXAMPLE: dict[str, Any] = json.loads(
-    (Path(__file__).parents[1] / "worked_examples" / "label_checks.json").read_text(encoding="utf-8")
-)
+EXAMPLES = Path(__file__).parents[1] / "worked_examples"
+EXAMPLE: dict[str, Any] = json.loads((EXAMPLES / "label_checks.json").read_text(encoding="utf-8"))
+MISPRINTS: dict[str, Any] = json.loads((EXAMPLES / "table_misprints.json").read_text(encoding="utf-8"))
 
 
 def a_range(unit: str, sizes: list[str], marked: str | None = None) -> Range:
@@ -43,6 +43,22 @@ def test_a_load_below_min_is_said_and_none_at_it(case: dict[str, Any]) -> None:
     found = below_least_load(case["class"], a_range(case["unit"], case["range"]), Decimal(case["load_kg"]))
 
     assert (found is not None) is case["below"]
+
+
+@pytest.mark.parametrize("case", MISPRINTS["r76_min"], ids=lambda c: c["id"])
+def test_the_least_load_is_not_the_misprinted_one(case: dict[str, Any]) -> None:
+    """OIML R 76-1:2006 Table 3; the French decree has 50 e."""
+    found = least_in_e(case["accuracy_class"], a_range("g", ["6000", case["e_g"], case["e_g"]]))
+
+    assert found == case["right_in_e"] != case["misprinted_in_e"]
+
+
+@pytest.mark.parametrize("case", MISPRINTS["r76_class_i_interval"], ids=lambda c: c["id"])
+def test_class_i_has_no_largest_interval_whatever_a_copy_prints(case: dict[str, Any]) -> None:
+    """OIML R 76-1:2006 Table 3: class I from e = 0.001 g, and at least 50 000 of them."""
+    label = {"class": "I", "unit": "g", "ranges": [[case["max_g"], case["e_g"], case["e_g"]]]}
+
+    assert [found.code for found in label_findings(a_scale(label), "r76")] == []
 
 
 def test_a_marked_min_counts_before_that_of_the_table() -> None:

@@ -1,8 +1,11 @@
 """Repeatability: the range of several weighings of one load, and their standard deviation in exact divisions."""
 
+import json
 import statistics
 from decimal import Decimal
 from fractions import Fraction
+from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -17,10 +20,10 @@ from api.metrology.scale import Scale
 from api.metrology.terms import SchemeName
 from tests.metrology.loads_placed import FINE, PLAIN, a_case, a_submission, repeated, sound_readings
 
-# 240 kg on class III, e = 0.1 kg (2400 e). OIML R 76-1:2006 3.6.1: the range is at most the maximum permissible error at
-# that load, 1.5 e = 0.15 kg on initial verification, twice that in service; NIST HB 44 section 2.20 T.N.5: at most the
-# maintenance tolerance, 3 d = 0.3 kg. From memory (high confidence); the arithmetic is computed.
-SHOWN = ("240.0", "240.1", "240.2")
+EXAMPLE: dict[str, Any] = json.loads(
+    (Path(__file__).parents[1] / "worked_examples" / "repeatability.json").read_text(encoding="utf-8")
+)
+SHOWN = EXAMPLE["cases"][0]["shown"]
 
 
 def judged(readings: list[Reading], scheme: SchemeName, purpose: str = "scheduled", scale: Scale = PLAIN) -> JudgedTest:
@@ -30,35 +33,16 @@ def judged(readings: list[Reading], scheme: SchemeName, purpose: str = "schedule
     return next(t for t in found.tests if t.test == "repeatability")
 
 
-def test_hb44_passes_a_range_of_two_divisions_at_240_kg() -> None:
-    test = judged(repeated("240.0", *SHOWN), "hb44")
+@pytest.mark.parametrize("case", EXAMPLE["cases"], ids=lambda c: c["id"])
+def test_a_range_has_the_verdict_of_the_example(case: dict[str, Any]) -> None:
+    """OIML R 76-1:2006 3.6.1, NIST HB 44 section 2.20 T.N.5."""
+    scale = FINE if case["scheme"] == "r76" else PLAIN
 
-    assert (test.verdict, test.measured_kg, test.limit_kg) == ("pass", Decimal("0.2"), Decimal("0.3"))
+    test = judged(repeated(EXAMPLE["load_kg"], *case["shown"]), case["scheme"], case["purpose"], scale)
 
-
-def test_r76_in_service_passes_the_same_range() -> None:
-    test = judged(repeated("240.0", *SHOWN), "r76", scale=FINE)
-
-    assert (test.verdict, test.measured_kg, test.limit_kg) == ("pass", Decimal("0.2"), Decimal("0.30"))
-
-
-def test_r76_on_initial_verification_fails_it() -> None:
-    test = judged(repeated("240.0", *SHOWN), "r76", "initial", FINE)
-
-    assert (test.verdict, test.measured_kg, test.limit_kg) == ("fail", Decimal("0.2"), Decimal("0.15"))
-
-
-def test_the_range_alone_fails_where_each_result_is_within_tolerance() -> None:
-    # The same range of 0.2 kg about 240.0: each error is at most 0.1 kg, within 0.15 kg.
-    test = judged(repeated("240.0", "239.9", "240.0", "240.1"), "r76", "initial", FINE)
-
-    assert (test.verdict, test.measured_kg, test.limit_kg) == ("fail", Decimal("0.2"), Decimal("0.15"))
-
-
-def test_a_range_on_the_limit_passes() -> None:
-    test = judged(repeated("240.0", "239.9", "240.0", "240.2"), "hb44")
-
-    assert (test.verdict, test.measured_kg, test.limit_kg) == ("pass", Decimal("0.3"), Decimal("0.3"))
+    assert (test.verdict, test.measured_kg, test.limit_kg) == (
+        case["verdict"], Decimal(case["range"]), Decimal(case["limit"]),
+    )  # fmt: skip
 
 
 def test_one_result_beyond_its_tolerance_fails_whatever_the_range() -> None:

@@ -1,6 +1,9 @@
 """HB 44 2.20 N.3 Table 4, worked for the capacities of patient scales, and the exchanges that ballast makes possible."""
 
+import json
 from decimal import Decimal
+from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -8,21 +11,20 @@ from api.metrology.mass import in_kilograms
 from api.metrology.substitution import MOST_SUBSTITUTIONS, minimum_test, r76_share, substitutions
 from tests.metrology.a_case import a_range, a_scale
 
+EXAMPLE: dict[str, Any] = json.loads(
+    (Path(__file__).parents[1] / "worked_examples" / "hb44_table_4.json").read_text(encoding="utf-8")
+)
 
-@pytest.mark.parametrize(
-    ("unit", "capacity", "weights", "load"),
-    [
-        ("kg", "20", "20", "20"), ("kg", "150", "150", "150"), ("kg", "250", "150", "187.5"), ("kg", "300", "150", "225"),
-        ("kg", "450", "150", "337.5"), ("kg", "700", "175", "525"), ("[lb_av]", "500", "300", "375"),
-        ("[lb_av]", "1000", "300", "750"), ("[lb_av]", "2000", "500", "1500"),
-    ],
-)  # fmt: skip
-def test_table_4_gives_weights_and_load(unit: str, capacity: str, weights: str, load: str) -> None:
+
+@pytest.mark.parametrize("case", EXAMPLE["cases"], ids=lambda c: f"{c['capacity']} {c['unit']}")
+def test_table_4_gives_weights_and_load(case: dict[str, str]) -> None:
     """Figures worked by hand from NIST HB 44 2.20 N.3 Table 4: the greater of a share of capacity and a fixed mass."""
-    least = minimum_test(a_scale([a_range(capacity, "0.1", unit)]), unit)
+    unit = case["unit"]
 
-    assert least.weights_kg == in_kilograms(Decimal(weights), unit)
-    assert least.load_kg == in_kilograms(Decimal(load), unit)
+    least = minimum_test(a_scale([a_range(case["capacity"], "0.1", unit)]), unit)
+
+    assert least.weights_kg == in_kilograms(Decimal(case["weights"]), unit)
+    assert least.load_kg == in_kilograms(Decimal(case["load"]), unit)
 
 
 @pytest.mark.parametrize(("repeatability", "share"), [(None, "0.5"), ("0.4", "0.5"), ("0.3", "0.334"), ("0.2", "0.2")])

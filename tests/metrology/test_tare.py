@@ -1,7 +1,12 @@
 """Tare: net loads against the tolerance of the net load, from tare zero."""
 
+import json
 from dataclasses import replace
 from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import pytest
 
 from api.metrology.judgement import JudgedTest, PhaseJudgement, PointJudgement
 from api.metrology.judging import judge
@@ -13,6 +18,9 @@ from tests.metrology.a_case import a_case, a_piece, a_range, a_scale, a_visit, c
 from tests.metrology.loads_placed import PLAIN, a_submission, sound_readings
 from tests.metrology.loads_placed import a_case as case_of_loads
 
+EXAMPLE: dict[str, Any] = json.loads(
+    (Path(__file__).parents[1] / "worked_examples" / "tare_of_a_child_scale.json").read_text(encoding="utf-8")
+)
 MULTI = a_scale(
     [a_range("2000", "1", "g"), a_range("5000", "2", "g"), a_range("15000", "10", "g")], arrangement="multi-interval"
 )
@@ -38,23 +46,17 @@ def the_test(reading: Reading) -> JudgedTest:
     return next(test for test in phase_of(reading).tests if test.test == "tare")
 
 
-def test_three_kilograms_on_a_tare_of_twenty_have_to_show_three() -> None:
-    """The tare test of the WHO child growth standards' training, module B 5.0: 20 kg, tare, add 3 kg, shows 3 kg."""
-    child_scale = a_scale([a_range("50", "0.1")])
+@pytest.mark.parametrize("case", EXAMPLE["cases"], ids=lambda c: c["id"])
+def test_a_net_load_is_judged_as_in_the_example(case: dict[str, Any]) -> None:
+    """The tare test of the WHO child growth standards' training, module B 5.0; HB 44 T.N.2.1: the net load's tolerance."""
+    scale = a_scale([a_range(case["max"], "0.1")])
 
-    right = the_point(a_net_reading("3", "3.0", "20"), child_scale)
-    wrong = the_point(a_net_reading("3", "3.2", "20"), child_scale)
-
-    assert (right.error_kg, right.verdict) == (Decimal("0.0"), "pass")
-    assert (wrong.error_kg, wrong.verdict) == (Decimal("0.2"), "fail")
-
-
-def test_the_tolerance_is_that_of_the_net_load() -> None:
-    """100 kg net are 1000 d: 2 d (HB 44 Table 6), whatever the 150 kg of tare; 250 kg would allow 3 d."""
-    point = the_point(a_net_reading("100", "100.3", "150"))
+    point = the_point(a_net_reading(case["load"], case["shown"], case["tare"]), scale, case["scheme"])
 
     assert point.tolerance is not None
-    assert (point.tolerance.kg, point.verdict) == (Decimal("0.2"), "fail")
+    assert (point.error_kg, point.tolerance.kg, point.verdict) == (
+        Decimal(case["error"]), Decimal(case["tolerance"]), case["verdict"],
+    )  # fmt: skip
 
 
 def test_the_interval_of_a_multi_interval_scale_follows_the_net_load() -> None:

@@ -79,6 +79,7 @@ def test_a_complete_budget_is_the_one_of_the_example(data: dict[str, Any]) -> No
     assert math.floor(found.effective_degrees_of_freedom) == expected["nu_floor"]
     assert found.k == pytest.approx(expected["k"], rel=1e-9)
     assert found.expanded == pytest.approx(expected["U"], rel=1e-9)
+    assert 2 * found.combined == pytest.approx(expected["U_at_k_2"], rel=1e-9)
 
 
 @pytest.mark.parametrize("data", COMPLETE, ids=named)
