@@ -1,6 +1,7 @@
 """The case that a submission makes on file: everything on the register that day which it is judged against, and what
 is not there. Register keys are nullable beside the code as sent: a measurement is kept, whatever the register lacks."""
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
@@ -16,6 +17,7 @@ from api.metrology.policy import STARTING, Policy
 from api.metrology.repeatability import Spread
 from api.metrology.submission import Submission
 from api.metrology.tolerance import HouseTolerance
+from api.metrology.weights import Piece
 from api.queries.register import derived, find_in_force
 from api.queries.weights import pieces_on, weight_revisions
 from api.records.device import Device, DeviceModel
@@ -75,14 +77,15 @@ def on_file(connection: Connection, sent: Submission) -> OnFile:
         technician=find_in_force(connection, "technician", sent.technicians[0], on=day),
         policy=find_in_force(connection, "policy", POLICY, on=day),
     )
-    held.flags += _flags(connection, sent, held)
+    used = sent.pieces_used
+    held.flags += _flags(connection, sent, held, used)
     if device is not None and held.model is not None:
-        held.weights = weight_revisions(connection, sent.pieces_used, day)
-        held.case = _case(connection, sent, device.record, held.model, held)
+        held.weights = weight_revisions(connection, used, day)
+        held.case = _case(connection, sent, device.record, held.model, held, pieces_on(connection, used, day))
     return held
 
 
-def _flags(connection: Connection, sent: Submission, held: OnFile) -> list[Flag]:
+def _flags(connection: Connection, sent: Submission, held: OnFile, used: Sequence[str]) -> list[Flag]:
     sites = sites_in_sight(connection)
     flags = [] if held.site else [unknown("unknown-site", "site", sent.site, "#/site")]
     if held.device is None:
@@ -95,12 +98,17 @@ def _flags(connection: Connection, sent: Submission, held: OnFile) -> list[Flag]
         *flags,
         *ward_flags(sent, held.ward, sites),
         *technician_flags(connection, sent, held.model.record if held.model else None),
-        *weight_flags(connection, sent),
+        *weight_flags(connection, sent, used),
     ]
 
 
 def _case(
-    connection: Connection, sent: Submission, device: Device, model: Revision[DeviceModel], held: OnFile
+    connection: Connection,
+    sent: Submission,
+    device: Device,
+    model: Revision[DeviceModel],
+    held: OnFile,
+    pieces: Mapping[str, Piece],
 ) -> Case | None:
     house = _house(connection, device, sent.performed_on, held)
     if device.tolerance.scheme == "house" and house is None:
@@ -112,7 +120,7 @@ def _case(
         scheme_name=device.tolerance.scheme,
         edition=device.tolerance.edition,
         house=house,
-        pieces=pieces_on(connection, sent.pieces_used, sent.performed_on),
+        pieces=pieces,
         policy=held.policy.record if held.policy else STARTING,
         heaviest_load_used_kg=used.kg if used else None,
         registered_spread=spread_on_file(device),

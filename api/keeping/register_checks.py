@@ -73,9 +73,9 @@ def _authorised(sent: Submission, technician: Technician, model: DeviceModel, po
     return [Flag("not-authorised", said, {"technician": technician.code, "kind": model.kind}, pointer)]
 
 
-def weight_flags(connection: Connection, sent: Submission) -> list[Flag]:
-    """Return a flag for pieces that were not active that day, and for a set that is not known or did not hold them."""
-    day, used = sent.performed_on, sent.pieces_used
+def weight_flags(connection: Connection, sent: Submission, used: Sequence[str]) -> list[Flag]:
+    """Return a flag for pieces used that were not active that day, and for a set that is not known or did not hold them."""
+    day = sent.performed_on
     chains = chains_of(connection, "weight", used)
     held = {code: revision.record for code in used if (revision := standing_on(chains[code], day)) is not None}
     flags = [

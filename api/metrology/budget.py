@@ -3,7 +3,7 @@
 import math
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Literal
+from typing import Literal, NamedTuple
 
 Distribution = Literal["rectangular", "triangular", "arcsine", "normal", "t"]
 
@@ -12,11 +12,10 @@ Distribution = Literal["rectangular", "triangular", "arcsine", "normal", "t"]
 Input = tuple[str, Decimal, str]
 
 
-@dataclass(frozen=True, slots=True)
-class Contribution:
+class Contribution(NamedTuple):
     """One standard uncertainty in a budget: in kilograms, with its degrees of freedom and where it comes from.
 
-    `inputs` are the values that its source's formula makes it from.
+    `inputs` are the values that its source's formula makes it from. A named tuple: a visit makes some forty of them.
     """
 
     name: str

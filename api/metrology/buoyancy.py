@@ -4,12 +4,14 @@ Densities in kilograms per cubic metre, float64. Nothing here is ever applied to
 0.1 % less in air than in nothing is a definition, not an error of the scale.
 """
 
+from decimal import Decimal
 from typing import Final
 
 # OIML D 28:2004 and R 111-1:2004 definition of conventional mass: at 20 C, in air of 1.2 kg/m3, against weights of
 # 8000 kg/m3; read in public documentation that quotes them.
-RHO_0: Final = 1.2
-RHO_C: Final = 8000.0
+AIR_DENSITY, REFERENCE_DENSITY = Decimal("1.2"), Decimal(8000)
+RHO_0: Final = float(AIR_DENSITY)
+RHO_C: Final = float(REFERENCE_DENSITY)
 
 
 def buoyancy_correction(nominal: float, density: float, air_density: float) -> float:

@@ -9,16 +9,20 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 
 from api.metrology.budget import Contribution, Input
+from api.metrology.buoyancy import AIR_DENSITY, REFERENCE_DENSITY
 from api.metrology.change_over import ADDED_STEP
 from api.metrology.convection import Warmth
 from api.metrology.measured_air import MeasuredAir
 from api.metrology.repeatability import Spread
 from api.metrology.rounding import printed_uncertainty
 from api.metrology.terms import Placed
-from api.metrology.weights import AIR_DENSITY, REFERENCE_DENSITY, ReferenceLoad, Volume
+from api.metrology.weights import SHARE_OF_AIR, ReferenceLoad, Volume
 from api.metrology.weights_in_air import NOT_MEASURED, Surroundings, buoyancy_kg, u_buoyancy
 
 _SQRT3, _SQRT12 = math.sqrt(3), math.sqrt(12)
+_MEASURED = "root of (u(rho_a) V)^2 + ((rho_a - rho_0) u(V))^2"
+_CORRECTED = f"{_MEASURED}, the reference is corrected, cg-18 7.1.2.4"
+_LEFT_OUT = f"{_MEASURED} + correction^2, which was left out (house rule), cg-18 7.1.2.4"
 _OF_THE_AIR: tuple[Input, ...] = (("rho_0", AIR_DENSITY, "kg/m3"), ("rho_c", REFERENCE_DENSITY, "kg/m3"))
 
 
@@ -159,23 +163,18 @@ def _bound_adjusted(load: ReferenceLoad, why: str) -> Contribution:
 
 def _measured(load: ReferenceLoad, volume: Volume, air: MeasuredAir, corrected: bool) -> Contribution:
     """By the air of the visit and the density of the pieces. What is not corrected counts in full."""
-    formula = "root of (u(rho_a) V)^2 + ((rho_a - rho_0) u(V))^2"
-    formula += ", the reference is corrected" if corrected else " + correction^2, which was left out (house rule)"
     correction = buoyancy_kg(volume, air)
-    inputs: tuple[Input, ...] = (
-        ("rho_a", air.density, "kg/m3"), ("u(rho_a)", air.u, "kg/m3"), ("rho_0", AIR_DENSITY, "kg/m3"),
-        ("V", Decimal(repr(volume.beyond_m3)), "m3"), ("u(V)", Decimal(repr(volume.u_m3)), "m3"),
-        ("correction", correction, "kg"),
-    )  # fmt: skip
+    of_load = (("V", volume.beyond_m3, "m3"), ("u(V)", volume.u_m3, "m3"), ("correction", correction, "kg"))
+    inputs: tuple[Input, ...] = (*air.inputs, *of_load)
     u = u_buoyancy(volume, air, Decimal(0) if corrected else correction)
-    return Contribution("buoyancy in measured air", u, "normal", f"{formula}, cg-18 7.1.2.4", inputs=inputs)
+    return Contribution("buoyancy in measured air", u, "normal", _CORRECTED if corrected else _LEFT_OUT, inputs=inputs)
 
 
 def _air_since(load: ReferenceLoad) -> Contribution:
     """The air in which the scale was adjusted is not known: within ten per cent of that of the visit."""
     source = "0.1 rho_0 / rho_c x m / sqrt 3: air when last adjusted not known, cg-18 7.1.2.4"
     inputs = (*_OF_THE_AIR, ("m", load.nominal_kg, "kg"))
-    u = 0.1 * float(AIR_DENSITY) / float(REFERENCE_DENSITY) * float(load.nominal_kg) / _SQRT3
+    u = SHARE_OF_AIR * float(load.nominal_kg) / _SQRT3
     return Contribution("air when adjusted", u, "rectangular", source, inputs=inputs)
 
 

@@ -4,6 +4,7 @@ EURAMET cg-18 v4.0 (11/2015) appendix F, Table F2.1, from memory (medium confide
 at most against divisions of 50 to 200 g of patient scales, for which it is never stated.
 """
 
+import math
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
@@ -33,7 +34,7 @@ def convection_mg(mass_kg: float, difference_k: float) -> float:
     (0.29, 113.23)
     """
     product = mass_kg * difference_k
-    return _LAMINAR_MG * product**0.75 + _LINEAR_MG * product
+    return _LAMINAR_MG * math.pow(product, 0.75) + _LINEAR_MG * product
 
 
 def warmth_of(environment: Environment | None) -> Warmth:

@@ -106,4 +106,4 @@ def _rounding(point: PointJudgement, where: str) -> Contribution:
     assert point.in_use is not None  # no difference without it
     exact = point.change_over is not None
     make = contributions.change_over_at_load if exact else contributions.rounding_at_load
-    return replace(make(point.in_use.d_kg), name=f"{'change-over' if exact else 'rounding'} at the {where}")
+    return make(point.in_use.d_kg)._replace(name=f"{'change-over' if exact else 'rounding'} at the {where}")

@@ -3,13 +3,14 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from api.metrology.budget import Budget
 from api.metrology.change_over import ChangeOver
 from api.metrology.clinical_need import ClinicalStatement
 from api.metrology.decision import DecisionRule
 from api.metrology.difference import Difference
+from api.metrology.hysteresis import Hysteresis
 from api.metrology.mass import Mass
 from api.metrology.measured_air import MeasuredAir
 from api.metrology.policy import Policy
@@ -81,11 +82,10 @@ class WeightsCheck:
     outcome: WeightsOutcome
 
 
-@dataclass(frozen=True, slots=True)
-class PointJudgement:
+class PointJudgement(NamedTuple):
     """One reading judged: load, error, tolerance, budget, verdict, and the reasons where it is not plain.
 
-    Discrimination has a change instead of an error, a tolerance and a budget.
+    Discrimination has a change instead of an error, a tolerance and a budget. A named tuple: a visit makes one a reading, each in a third of a dataclass's time.
     """
 
     reading: Reading
@@ -168,7 +168,7 @@ class PhaseJudgement:
     """As found or as left: scheme and rule, every point and test, the verdict, and the proven range.
 
     `clinical` says beside it whether the ward's own requirement is met, None where the ward has none;
-    `minimum_weight` is stated for balances.
+    `minimum_weight` is stated for balances, `hysteresis` where a load was read both ways.
     """
 
     scheme: Scheme
@@ -181,6 +181,7 @@ class PhaseJudgement:
     proven_words: str
     clinical: ClinicalStatement | None = None
     minimum_weight: MinimumWeightFound | None = None
+    hysteresis: Hysteresis | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,7 @@ from api.metrology.contributions import Corners
 from api.metrology.convection import warmth_of
 from api.metrology.decision import rule_of
 from api.metrology.eccentricity import corners_of
+from api.metrology.hysteresis_found import largest_hysteresis
 from api.metrology.judgement import (
     Flag,
     JudgedTest,
@@ -91,8 +92,9 @@ def _judge(case: Case) -> Judgement:
     if sent.as_found:
         found = _judge_phase(case, worked, sent.as_found, _new_as_found(sent), behaviour["as_found"], None, ())
     left, rests_on = _as_left(case, worked, found, span, behaviour["as_left"])
-    flags = (*_point_flags(sent, found, left), *span_flags, *flags_of_visit(sent, case.scale, adjusted))
-    pieces = tuple(case.pieces[code] for code in sent.pieces_used if code in case.pieces)
+    used = sent.pieces_used
+    flags = (*_point_flags(sent, found, left), *span_flags, *flags_of_visit(sent, case.scale, adjusted, len(used)))
+    pieces = tuple(case.pieces[code] for code in used if code in case.pieces)
     return Judgement(
         found, left, rests_on, adjusted, span, pieces, tuple(flags),
         notes_of_visit(sent, case.scale, found, left, case.unit_lock_required), case.policy, worked.shares,
@@ -174,13 +176,14 @@ def _judge_phase(
         clinical=case.clinical,
     )  # fmt: skip
     points = tuple(judge_point(reading, context) for reading in readings)
-    tests = judge_tests(points, _required(case, phase is case.submission.as_left, repeat), context)
+    hysteresis = largest_hysteresis(points)
+    tests = judge_tests(points, _required(case, phase is case.submission.as_left, repeat), context, hysteresis)
     proven, words = proven_range(points, tests, _least(case), _cap(case, span))
     reasons = tuple(dict.fromkeys(reason.sentence for test in tests for reason in test.reasons))
     clinical = clinical_statement(points, case.clinical, case.heaviest_load_used_kg)
     return PhaseJudgement(
         chosen, rule, points, tests, verdict_of(tests), reasons, proven, words, clinical,
-        minimum_weight_found(points, case.scale),
+        minimum_weight_found(points, case.scale), hysteresis,
     )  # fmt: skip
 
 

@@ -6,11 +6,13 @@ one of the site's height, with the weather about it.
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Final
 
 from api.metrology.air import RANGES, air_density_cipm_2007, density_slopes, outside_range, pressure_at_height
+from api.metrology.budget import Input
+from api.metrology.buoyancy import AIR_DENSITY
 from api.metrology.rounding import printed_uncertainty, rounded_like
 from api.metrology.submission import Environment
 
@@ -34,7 +36,10 @@ class Climate:
 
 @dataclass(frozen=True, slots=True)
 class MeasuredAir:
-    """The density of the air and its standard uncertainty in kg/m3, as printed and as used, with what they are from."""
+    """The density of the air and its standard uncertainty in kg/m3, as printed and as used, with what they are from.
+
+    `thinner` is by how much it is thinner than 1.2 kg/m3; `inputs` are what a contribution is made from.
+    """
 
     density: Decimal
     u: Decimal
@@ -42,6 +47,13 @@ class MeasuredAir:
     pressure_hpa: Climate
     humidity_pct: Climate
     source: str
+    thinner: Decimal = field(init=False)
+    inputs: tuple[Input, ...] = field(init=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "thinner", AIR_DENSITY - self.density)
+        of_air = (("rho_a", self.density), ("u(rho_a)", self.u), ("rho_0", AIR_DENSITY))
+        object.__setattr__(self, "inputs", tuple((symbol, value, "kg/m3") for symbol, value in of_air))
 
 
 def measured_air(environment: Environment | None, height_m: Decimal | None) -> MeasuredAir | None:

@@ -21,7 +21,7 @@ from api.metrology.weights_in_air import NOT_MEASURED, Surroundings, in_surround
 
 ZERO = Decimal(0)
 UNLOADED = ("zero found", "zero set")
-NO_LOAD = ReferenceLoad((), ZERO, ZERO, 0.0, 0.0, 0.0, 0.0, ZERO, "no load", volume=Volume(0.0, 0.0))
+NO_LOAD = ReferenceLoad((), ZERO, ZERO, 0.0, 0.0, 0.0, 0.0, ZERO, "no load", volume=Volume(ZERO, ZERO))
 
 
 @dataclass(slots=True)

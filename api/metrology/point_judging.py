@@ -47,10 +47,7 @@ def judge_point(reading: Reading, context: PhaseContext) -> PointJudgement:
 
 
 def _again(reading: Reading, known: PointJudgement) -> PointJudgement:
-    return PointJudgement(
-        reading, known.nominal_kg, known.in_use, known.load, known.error_kg, known.tolerance, known.budget,
-        known.probability, known.verdict, known.reasons, None, known.weights_check, known.change_over,
-    )  # fmt: skip
+    return PointJudgement(reading, *known[1:])
 
 
 def _judge_error(reading: Reading, context: PhaseContext) -> PointJudgement:

@@ -243,6 +243,6 @@ class Submission:
     def pieces_used(self) -> tuple[str, ...]:
         """Every piece named by a reading or an adjustment, once each, in the order first named."""
         phases = [phase for phase in (self.as_found, self.as_left) if phase is not None]
-        named = [code for phase in phases for reading in phase.readings for code in reading.pieces]
-        named += [code for adjustment in self.adjustments for code in adjustment.pieces]
-        return tuple(dict.fromkeys(named))
+        loads = [reading.pieces for phase in phases for reading in phase.readings]
+        loads += [adjustment.pieces for adjustment in self.adjustments]
+        return tuple(dict.fromkeys([code for load in dict.fromkeys(loads) for code in load]))

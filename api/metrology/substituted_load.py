@@ -4,7 +4,6 @@ A substitute load was put in place of an earlier, known load until the display s
 weighed, whatever the scale's error there, but for the rounding and the repeatability of the two readings.
 """
 
-from dataclasses import replace
 from decimal import Decimal
 from typing import Final
 
@@ -66,8 +65,8 @@ def _load_under(earlier: Reading, context: PhaseContext) -> ReferenceLoad | Flag
 
 def _sum(under: ReferenceLoad, own: ReferenceLoad, beside_kg: Decimal) -> ReferenceLoad:
     steps = under.substitutions + 1
-    return replace(
-        under, pieces=own.pieces, nominal_kg=under.nominal_kg + own.nominal_kg,
+    return under._replace(
+        pieces=own.pieces, nominal_kg=under.nominal_kg + own.nominal_kg,
         reference_kg=under.reference_kg + own.reference_kg + beside_kg, u_weights=under.u_weights + own.u_weights,
         u_drift=under.u_drift + own.u_drift, u_buoyancy=under.u_buoyancy + own.u_buoyancy,
         u_buoyancy_adjusted=under.u_buoyancy_adjusted + own.u_buoyancy_adjusted,
@@ -78,7 +77,9 @@ def _sum(under: ReferenceLoad, own: ReferenceLoad, beside_kg: Decimal) -> Refere
 
 
 def _volume(under: ReferenceLoad, own: ReferenceLoad) -> Volume | None:
-    return None if under.volume is None or own.volume is None else under.volume + own.volume
+    if under.volume is None or own.volume is None:
+        return None
+    return Volume(under.volume.beyond_m3 + own.volume.beyond_m3, under.volume.u_m3 + own.volume.u_m3)
 
 
 def substitution_reasons(reading: Reading, load: ReferenceLoad, in_use: Range, context: PhaseContext) -> list[Flag]:

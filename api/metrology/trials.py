@@ -11,7 +11,7 @@ from dataclasses import replace
 from api.metrology import load_trials, range_trials
 from api.metrology.creep import creep
 from api.metrology.difference_trial import difference
-from api.metrology.hysteresis import Hysteresis, largest_hysteresis
+from api.metrology.hysteresis import Hysteresis
 from api.metrology.judgement import Flag, JudgedTest, PointJudgement
 from api.metrology.limit_sources import limit_source
 from api.metrology.phase_context import PhaseContext
@@ -38,15 +38,18 @@ _RULES: dict[str, Callable[[Sequence[PointJudgement], bool, PhaseContext], Judge
 
 
 def judge_tests(
-    points: Sequence[PointJudgement], required: Sequence[str], context: PhaseContext
+    points: Sequence[PointJudgement],
+    required: Sequence[str],
+    context: PhaseContext,
+    hysteresis: Hysteresis | None,
 ) -> tuple[JudgedTest, ...]:
-    """Return every test that was done or is required, in the trade's order."""
+    """Return every test that was done or is required, in the trade's order; the way down is told with the hysteresis."""
     done: dict[str, list[PointJudgement]] = defaultdict(list)
     for point in points:
         done[TEST_OF[point.reading.test]].append(point)
     tests = [_judged(test, done[test], test in required, context) for test in ORDER if done[test] or test in required]
     if done["increasing"] and done["decreasing"]:
-        tests = _with_hysteresis(tests, largest_hysteresis(points))
+        tests = _with_hysteresis(tests, hysteresis)
     return tuple(tests)
 
 

@@ -1,6 +1,6 @@
 """What a visit as a whole leaves open: flags that a person must look at, and notes that hold nothing back."""
 
-from api.metrology.hysteresis import hysteresis_note
+from api.metrology.hysteresis_found import hysteresis_note
 from api.metrology.judgement import Flag, PhaseJudgement
 from api.metrology.mass import METRIC, label_of
 from api.metrology.readings import Phase, Reading
@@ -9,12 +9,12 @@ from api.metrology.submission import Submission
 from api.metrology.visit_identity import identity_flags, identity_notes
 
 
-def flags_of_visit(sent: Submission, scale: Scale, adjusted: bool) -> tuple[Flag, ...]:
-    """Return the flags that the visit raises by what it lacks or contradicts."""
+def flags_of_visit(sent: Submission, scale: Scale, adjusted: bool, pieces_used: int) -> tuple[Flag, ...]:
+    """Return the flags that the visit raises by what it lacks or contradicts; `pieces_used` is how many were named."""
     flags = [
         *identity_flags(sent, scale),
         *_missing_phases(sent, adjusted),
-        *_pieces_counted(sent),
+        *_pieces_counted(sent, pieces_used),
         *_outcome_fits(sent),
         *_left_out(sent),
         *_not_compared(sent),
@@ -52,8 +52,8 @@ def _missing_phases(sent: Submission, adjusted: bool) -> list[Flag]:
     return flags
 
 
-def _pieces_counted(sent: Submission) -> list[Flag]:
-    if not sent.pieces_used:
+def _pieces_counted(sent: Submission, used: int) -> list[Flag]:
+    if not used:
         return []
     counted = sent.pieces_counted
     if counted is None:
@@ -65,11 +65,9 @@ def _pieces_counted(sent: Submission) -> list[Flag]:
         return [
             Flag("pieces-missing", sentence, {"out": str(counted.out), "back": str(counted.back)}, "#/pieces_counted")
         ]
-    if counted.out < len(sent.pieces_used):
-        sentence = (
-            f"{counted.out} pieces were counted out, but {len(sent.pieces_used)} are named in the readings (C-21)."
-        )
-        facts = {"out": str(counted.out), "named": str(len(sent.pieces_used))}
+    if counted.out < used:
+        sentence = f"{counted.out} pieces were counted out, but {used} are named in the readings (C-21)."
+        facts = {"out": str(counted.out), "named": str(used)}
         return [Flag("pieces-missing", sentence, facts, "#/pieces_counted")]
     return []
 
@@ -168,7 +166,7 @@ def _switched(sent: Submission) -> list[Flag]:
 def _hysteresis(found: PhaseJudgement | None, left: PhaseJudgement | None) -> list[Flag]:
     own = left if left is not found else None
     phases = [(phase, name) for phase, name in ((found, "#/as_found"), (own, "#/as_left")) if phase is not None]
-    return [note for phase, name in phases for note in hysteresis_note(phase.points, name)]
+    return [note for phase, name in phases for note in hysteresis_note(phase.hysteresis, name)]
 
 
 def _clinical(found: PhaseJudgement | None, left: PhaseJudgement | None) -> list[Flag]:

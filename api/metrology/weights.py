@@ -7,21 +7,21 @@ measured, `weights_in_air` works it out from the volume of the pieces.
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
+from typing import NamedTuple
 
-from api.metrology.buoyancy import RHO_C
+from api.metrology.buoyancy import RHO_0, RHO_C
 from api.metrology.densities import Density
 from api.metrology.mass import Mass
 from api.metrology.policy import Policy
 from api.metrology.refusals import NoReferenceValue, NoTableValue
+from api.metrology.rounding import printed_uncertainty
 from api.metrology.weight_classes import ClassLimit, class_limit
 
-# Conventional mass is stated for pieces of 8000 kg/m3 in air of 1.2 kg/m3 (OIML D 28:2004, from memory).
-AIR_DENSITY, REFERENCE_DENSITY = Decimal("1.2"), Decimal(8000)
-# The air is taken to lie within ten per cent of that density (cg-18 7.1.2.4, not adjusted just before).
-_OF_AIR = 0.1 * float(AIR_DENSITY) / float(REFERENCE_DENSITY)
+# The air is taken to lie within ten per cent of 1.2 kg/m3 (cg-18 7.1.2.4, not adjusted just before).
+SHARE_OF_AIR = 0.1 * RHO_0 / RHO_C
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +37,21 @@ class CertifiedMass:
 
 
 @dataclass(frozen=True, slots=True)
+class Volume:
+    """By how much pieces are larger than of 8000 kg/m3, and its standard uncertainty, in m3: what buoyancy acts on."""
+
+    beyond_m3: Decimal
+    u_m3: Decimal
+
+
+def volume_of(mass_kg: Decimal, density: Density) -> Volume:
+    """Return V = m (1/rho - 1/rho_c) and u(V) = m u(rho) / rho^2 of a piece, as stated and used: to four digits."""
+    mass, rho, u = float(mass_kg), float(density.kg_m3), float(density.expanded_kg_m3) / 2
+    beyond, u_beyond = mass * (1 / rho - 1 / RHO_C), mass * u / rho**2
+    return Volume(printed_uncertainty(beyond, 4), printed_uncertainty(u_beyond, 4))
+
+
+@dataclass(frozen=True, slots=True)
 class Piece:
     """One weight: its code, nominal value, class, and the certificate in force on the day of the visit, if any.
 
@@ -49,22 +64,14 @@ class Piece:
     certificate: CertifiedMass | None
     lapsed: tuple[str, date] | None = None
     density: Density | None = None
+    volume: Volume | None = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        volume = None if self.density is None else volume_of(self.nominal.kg, self.density)
+        object.__setattr__(self, "volume", volume)
 
 
-@dataclass(frozen=True, slots=True)
-class Volume:
-    """By how much pieces are larger than of 8000 kg/m3, and its standard uncertainty, in m3: what buoyancy acts on."""
-
-    beyond_m3: float
-    u_m3: float
-
-    def __add__(self, other: "Volume") -> "Volume":
-        """Return both together; uncertainties add as numbers, for pieces of one material err alike."""
-        return Volume(self.beyond_m3 + other.beyond_m3, self.u_m3 + other.u_m3)
-
-
-@dataclass(frozen=True, slots=True)
-class ReferenceLoad:
+class ReferenceLoad(NamedTuple):
     """Pieces placed together: nominal and reference value in kg (exact), standard uncertainties in kg, error bound.
 
     The error bound is the sum of what each piece may be off: the U of its certificate, or its class limit where marked
@@ -108,8 +115,7 @@ class ReferenceLoad:
         return "U" if self.by_certificate else "mpe"
 
 
-@dataclass(frozen=True, slots=True)
-class PieceShare:
+class PieceShare(NamedTuple):
     """What one piece brings to any load it is part of: nominal and reference value, u, drift, error bound, limit, volume.
 
     `limit_source` says where the limit is from: the table of its class, or the certificate that stands in.
@@ -156,42 +162,29 @@ def reference_load(
     _refuse_twice(codes)
     if new := [code for code in codes if code not in shares]:
         shares.update(_shares_of(new, pieces, policy))
-    nominal = reference = bound = limits = Decimal(0)
+    nominal = reference = bound = limits = beyond = u_beyond = Decimal(0)
     u = drift = 0.0
-    for share in [shares[code] for code in codes]:
-        nominal += share.nominal_kg
-        reference += share.reference_kg
-        bound += share.bound_kg
-        u += share.u
-        drift += share.drift
-        limits += share.limit_kg
+    every_density = True
+    for marked, certified, u_of_one, drift_of_one, most, limit_of_one, _, volume in [shares[code] for code in codes]:
+        nominal += marked
+        reference += certified
+        bound += most
+        u += u_of_one
+        drift += drift_of_one
+        limits += limit_of_one
+        if volume is None:
+            every_density = False
+        else:
+            beyond += volume.beyond_m3
+            u_beyond += volume.u_m3
     limit = float(limits)
-    buoyancy, adjusted = (_OF_AIR * float(nominal) + limit / 4) / math.sqrt(3), limit / 4 / math.sqrt(3)
+    buoyancy, adjusted = (SHARE_OF_AIR * float(nominal) + limit / 4) / math.sqrt(3), limit / 4 / math.sqrt(3)
     by_certificate = policy.reference == "certificate"
     basis = "certificates in force that day" if by_certificate else "nominal values, within class limits"
     return ReferenceLoad(
         tuple(codes), nominal, reference, u, drift, buoyancy, adjusted, bound, basis,
-        limits, policy.drift_factor, by_certificate, volume=_volume_together([shares[code].volume for code in codes]),
+        limits, policy.drift_factor, by_certificate, volume=Volume(beyond, u_beyond) if every_density else None,
     )  # fmt: skip
-
-
-def _volume_together(volumes: Sequence[Volume | None]) -> Volume | None:
-    """As stated and used, to four digits, so that what follows from it can be worked out again from what is printed."""
-    beyond = u = 0.0
-    for volume in volumes:
-        if volume is None:
-            return None
-        beyond += volume.beyond_m3
-        u += volume.u_m3
-    return Volume(float(f"{beyond:.4g}"), float(f"{u:.4g}"))
-
-
-def _volume(piece: Piece) -> Volume | None:
-    if piece.density is None:
-        return None
-    mass, density = float(piece.nominal.kg), float(piece.density.kg_m3)
-    u = float(piece.density.expanded_kg_m3) / 2
-    return Volume(mass * (1 / density - 1 / RHO_C), mass * u / density**2)
 
 
 def _shares_of(codes: Sequence[str], pieces: Mapping[str, Piece], policy: Policy) -> dict[str, PieceShare]:
@@ -220,7 +213,7 @@ def _by_certificate(piece: Piece, policy: Policy) -> PieceShare:
     drift = float(policy.drift_factor) * float(certificate.expanded_kg) / math.sqrt(3)
     limit, source = _limit_or_stand_in(piece, certificate)
     return PieceShare(
-        piece.nominal.kg, certificate.conventional_kg, u, drift, certificate.expanded_kg, limit, source, _volume(piece)
+        piece.nominal.kg, certificate.conventional_kg, u, drift, certificate.expanded_kg, limit, source, piece.volume
     )
 
 
@@ -228,8 +221,7 @@ def _by_class(piece: Piece, policy: Policy) -> PieceShare:
     limit = class_limit(piece.weight_class, piece.nominal)
     u = float(limit.kg) / math.sqrt(3)
     drift = float(policy.drift_factor) * u
-    words, volume = _in_words(limit), _volume(piece)
-    return PieceShare(piece.nominal.kg, piece.nominal.kg, u, drift, limit.kg, limit.kg, words, volume)
+    return PieceShare(piece.nominal.kg, piece.nominal.kg, u, drift, limit.kg, limit.kg, _in_words(limit), piece.volume)
 
 
 def _limit_or_stand_in(piece: Piece, certificate: CertifiedMass) -> tuple[Decimal, str]:

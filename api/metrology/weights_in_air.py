@@ -6,11 +6,10 @@ certificates say, a few parts in a million apart, and the budget holds what was 
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
-from api.metrology.buoyancy import RHO_0
 from api.metrology.convection import Warmth, convection_mg
 from api.metrology.measured_air import MeasuredAir
 from api.metrology.rounding import ROUNDING
@@ -48,15 +47,14 @@ def in_surroundings(load: ReferenceLoad, shares: Mapping[str, PieceShare], surro
     correction = Decimal(0)
     if surroundings.air is not None and load.volume is not None:
         correction = buoyancy_kg(load.volume, surroundings.air)
-    return replace(
-        load, reference_kg=load.reference_kg + correction, buoyancy_kg=correction, convection_kg=moved * 1e-6
+    return load._replace(
+        reference_kg=load.reference_kg + correction, buoyancy_kg=correction, convection_kg=moved * 1e-6
     )
 
 
 def buoyancy_kg(volume: Volume, air: MeasuredAir) -> Decimal:
     """Return what measured air adds to the effect of a load, exact to 1e-10 kg: -(rho_a - rho_0) V (cg-18 v4.0 4.2.4)."""
-    thinner = float(air.density) - RHO_0
-    return Decimal(repr(-thinner * volume.beyond_m3)).quantize(_STEP, context=ROUNDING) + Decimal(0)
+    return (air.thinner * volume.beyond_m3).quantize(_STEP, context=ROUNDING) + Decimal(0)
 
 
 def u_buoyancy(volume: Volume, air: MeasuredAir, left_out_kg: Decimal) -> float:
@@ -65,6 +63,5 @@ def u_buoyancy(volume: Volume, air: MeasuredAir, left_out_kg: Decimal) -> float:
     The root of (u(rho_a) V)^2 + ((rho_a - rho_0) u(V))^2, cg-18 v4.0 7.1.2.4; a correction that was left out counts in
     full beside them (house rule).
     """
-    by_air = float(air.u) * volume.beyond_m3
-    by_density = (float(air.density) - RHO_0) * volume.u_m3
-    return math.hypot(by_air, by_density, float(left_out_kg))
+    by_air, by_density = air.u * volume.beyond_m3, air.thinner * volume.u_m3
+    return math.hypot(by_air, by_density, left_out_kg)

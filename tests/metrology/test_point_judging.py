@@ -517,4 +517,4 @@ def test_the_same_indication_of_the_same_load_is_judged_like_the_first_in_everyt
 
     assert found is not None
     assert found.points[0].error_kg is not None
-    assert found.points[1] == replace(found.points[0], reading=again)
+    assert found.points[1] == found.points[0]._replace(reading=again)

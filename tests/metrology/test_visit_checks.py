@@ -29,7 +29,9 @@ SPAN = Adjustment("span", kg("300.0"), ("300.0",))
 
 
 def flags(sent: Submission) -> list[tuple[str, str | None]]:
-    return [(flag.code, flag.pointer) for flag in flags_of_visit(sent, PLAIN, bool(sent.adjustments))]
+    return [
+        (flag.code, flag.pointer) for flag in flags_of_visit(sent, PLAIN, bool(sent.adjustments), len(sent.pieces_used))
+    ]
 
 
 def notes(sent: Submission) -> list[tuple[str, str | None]]:
@@ -55,7 +57,7 @@ def test_missing_as_found_readings_are_flagged_because_adjusting_erases_evidence
     sent = a_submission(None, sound_readings(), [SPAN])
 
     assert flags(sent) == [("as-found-missing", "#/as_found")]
-    assert "C-14" in flags_of_visit(sent, PLAIN, adjusted=True)[0].sentence
+    assert "C-14" in flags_of_visit(sent, PLAIN, adjusted=True, pieces_used=1)[0].sentence
 
 
 def test_a_scale_that_was_adjusted_and_not_read_again_is_flagged() -> None:
@@ -84,7 +86,9 @@ def test_weights_are_counted_out_and_in(counted: PiecesCounted | None, code: str
 
 
 def test_a_missing_piece_says_where_to_look() -> None:
-    flag = flags_of_visit(a_sound_visit(pieces_counted=PiecesCounted(20, 19)), PLAIN, adjusted=False)[0]
+    sent = a_sound_visit(pieces_counted=PiecesCounted(20, 19))
+
+    flag = flags_of_visit(sent, PLAIN, adjusted=False, pieces_used=19)[0]
 
     assert flag.sentence == "20 pieces went out and 19 came back: look in the bed, cot or basket (C-21)."
     assert flag.facts == {"out": "20", "back": "19"}
