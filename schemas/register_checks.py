@@ -156,6 +156,16 @@ def _term(term: HouseRuleTerm) -> dict[str, list[str]]:
 
 
 def _policy(policy: Policy) -> Faults:
+    return _guard_band(policy) | _prior(policy)
+
+
+def _prior(policy: Policy) -> Faults:
+    if policy.prior is None or any(line.of == "prior" for line in policy.sources):
+        return {}
+    return {"prior": ["Without a source; accepted: a line of sources whose of is prior."]}
+
+
+def _guard_band(policy: Policy) -> Faults:
     width = policy.guard_band
     if width is None:
         return {}

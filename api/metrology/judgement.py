@@ -16,6 +16,7 @@ from api.metrology.measured_air import MeasuredAir
 from api.metrology.policy import Policy
 from api.metrology.readings import Reading
 from api.metrology.refusals import Refusal
+from api.metrology.risk_by_prior import RiskByPrior
 from api.metrology.scale import Range
 from api.metrology.shift import Shift
 from api.metrology.tolerance import Scheme, Tolerance
@@ -85,7 +86,8 @@ class WeightsCheck:
 class PointJudgement(NamedTuple):
     """One reading judged: load, error, tolerance, budget, verdict, and the reasons where it is not plain.
 
-    Discrimination has a change instead of an error, a tolerance and a budget. A named tuple: a visit makes one a reading, each in a third of a dataclass's time.
+    Discrimination has a change instead of an error, a tolerance and a budget. `risk` is stated where the policy has a prior
+    and the point accepts or rejects. A named tuple: a visit makes one a reading, each in a third of a dataclass's time.
     """
 
     reading: Reading
@@ -102,6 +104,7 @@ class PointJudgement(NamedTuple):
     weights_check: WeightsCheck | None = None
     change_over: ChangeOver | None = None
     zero_shift: Shift | None = None
+    risk: RiskByPrior | None = None
 
     @property
     def shown_kg(self) -> Decimal:

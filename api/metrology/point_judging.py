@@ -12,6 +12,7 @@ from api.metrology.point_budget import budget_at, placing_of
 from api.metrology.readings import Reading
 from api.metrology.refusals import EmptyAcceptanceZone, NoReferenceValue, Refusal
 from api.metrology.return_to_zero import zero_change
+from api.metrology.risk_by_prior import RiskByPrior, prior_at, risk_by_prior
 from api.metrology.scale import Range, beyond_display, display_range, grid_count, range_in_use
 from api.metrology.shift import Shift
 from api.metrology.substituted_load import substituted_load, substitution_reasons
@@ -78,8 +79,18 @@ def _judge_error(reading: Reading, context: PhaseContext) -> PointJudgement:
     probability = probability_of_conformity(float(error), u, -t, t, degrees) if u else None
     return PointJudgement(
         reading, nominal, in_use, load, error, tolerance, budget, probability, verdict, tuple(reasons),
-        weights_check=check, change_over=over,
+        weights_check=check, change_over=over, risk=_risk(verdict, error, tolerance, in_use, budget, context),
     )  # fmt: skip
+
+
+def _risk(
+    verdict: Verdict, error: Decimal, tolerance: Tolerance, in_use: Range, budget: Budget, context: PhaseContext
+) -> RiskByPrior | None:
+    prior = context.worked.policy.prior
+    if prior is None or verdict == "undecided":
+        return None
+    before = prior_at(prior, tolerance.kg, in_use.d_kg)
+    return risk_by_prior(verdict, error, tolerance.kg, budget, context.rule, before)
 
 
 def _nominal_of_unknown(reading: Reading, context: PhaseContext) -> Decimal:

@@ -45,8 +45,23 @@ class GuardWidth:
 
 
 @dataclass(frozen=True, slots=True)
+class Prior:
+    """What is known of the errors of scales before one is measured: mean and standard deviation, taken as normal.
+
+    Both are counted in the tolerance at a load, or in divisions d of the range in use.
+    """
+
+    mean: Annotated[Decimal, Between(Decimal(-10), Decimal(10))]
+    standard_deviation: Annotated[Decimal, Between(Decimal("0.001"), Decimal(100))]
+    counted_in: Literal["tolerance", "division"]
+
+
+@dataclass(frozen=True, slots=True)
 class Policy:
-    """What the owner decided once for all calibrations: reference, rule, shares, required tests, each with its source."""
+    """What the owner decided once for all calibrations: reference, rule, shares, required tests, each with its source.
+
+    With a prior the risks of every decision are stated beside it; it decides nothing.
+    """
 
     code: Code
     reference: Literal["certificate", "nominal"] = "certificate"
@@ -66,6 +81,7 @@ class Policy:
     exempt: Annotated[tuple[Exempt, ...], Many(40)] = (Exempt("sling", "eccentricity"),)
     due_date_on_certificate: bool = False
     sources: Annotated[tuple[PolicySource, ...], Many(40)] = field(default=())
+    prior: Prior | None = None
 
     def source_of(self, number: str) -> str:
         """Return the source line of one of the policy's numbers, or that it names none."""

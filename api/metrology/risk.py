@@ -2,7 +2,7 @@
 
 Specific: the probability that this item was wrongly accepted or rejected. Global: how often a process and its measurement
 together accept what is bad, or reject what is good (JCGM 106:2012 section 9). Process and measurement are normal. The
-integrals are taken by Gauss-Legendre sums of 20 points over panels no wider than a standard deviation of either, which
+integrals are taken by Gauss-Legendre sums of 20 points over panels no wider than three standard deviations of either, which
 leaves less than 1e-10 (shown in the tests).
 """
 
@@ -17,6 +17,7 @@ from api.metrology.coverage_factors import normal_distribution
 from api.metrology.verdict import Verdict
 
 _POINTS: Final = 20
+_WIDE: Final = 3  # a panel's width, in standard deviations
 _FAR: Final = 9  # beyond nine standard deviations lies 1e-19 of a normal distribution
 
 
@@ -62,19 +63,31 @@ class Between:
     upper: float
 
 
+def known_after(process: Process, value: float, u: float) -> Process:
+    """Return what is known of one item once it was measured: process and measurement weighed by their variances.
+
+    JCGM 106:2012 section 6.3 and 7.2, from memory (high). `u` is the standard uncertainty of the value.
+
+    >>> known_after(Process(0.0, 1.0), 1.0, 1.0).mean
+    0.5
+    """
+    of_process, of_value = process.standard_deviation**2, u * u
+    together = of_process + of_value
+    mean = (of_value * process.mean + of_process * value) / together
+    return Process(mean, process.standard_deviation * u / math.sqrt(together))
+
+
 def global_risk(process: Process, u: float, tolerance: Between, accepted: Between) -> GlobalRisk:
     """Return the two global risks for a standard uncertainty u, tolerance limits and acceptance limits.
 
     Consumer: integral outside the tolerance of process x P(accepted). Producer: inside, of process x P(rejected)
     (JCGM 106:2012 section 9.5, from memory).
     """
+    return GlobalRisk(consumer_risk(process, u, tolerance, accepted), _producer_risk(process, u, tolerance, accepted))
 
-    def density(eta: float) -> float:
-        z = (eta - process.mean) / process.standard_deviation
-        return math.exp(-z * z / 2) / (process.standard_deviation * math.sqrt(2 * math.pi))
 
-    def rejected(eta: float) -> float:
-        return normal_distribution((accepted.lower - eta) / u) + normal_distribution((eta - accepted.upper) / u)
+def consumer_risk(process: Process, u: float, tolerance: Between, accepted: Between) -> float:
+    """Return the share of all items that are bad and accepted: the consumer's global risk (JCGM 106:2012 section 9.5)."""
 
     def taken(eta: float) -> float:
         low, high = (accepted.lower - eta) / u, (accepted.upper - eta) / u
@@ -83,17 +96,32 @@ def global_risk(process: Process, u: float, tolerance: Between, accepted: Betwee
         return normal_distribution(high) - normal_distribution(low)
 
     panels = _panels(process, u, tolerance, accepted)
-    outside = [(a, b) for a, b in panels if b <= tolerance.lower or a >= tolerance.upper]
+    least, most = accepted.lower - 2 * _FAR * u, accepted.upper + 2 * _FAR * u  # beyond them nothing is accepted
+    outside = [
+        (a, b)
+        for a, b in panels
+        if (b <= tolerance.lower or a >= tolerance.upper) and b > least and a < most
+    ]  # fmt: skip
+    return _integral(lambda eta: _density(process, eta) * taken(eta), outside)
+
+
+def _producer_risk(process: Process, u: float, tolerance: Between, accepted: Between) -> float:
+    def rejected(eta: float) -> float:
+        return normal_distribution((accepted.lower - eta) / u) + normal_distribution((eta - accepted.upper) / u)
+
+    panels = _panels(process, u, tolerance, accepted)
     inside = [(a, b) for a, b in panels if a >= tolerance.lower and b <= tolerance.upper]
-    return GlobalRisk(
-        _integral(lambda eta: density(eta) * taken(eta), outside),
-        _integral(lambda eta: density(eta) * rejected(eta), inside),
-    )
+    return _integral(lambda eta: _density(process, eta) * rejected(eta), inside)
+
+
+def _density(process: Process, eta: float) -> float:
+    z = (eta - process.mean) / process.standard_deviation
+    return math.exp(-z * z / 2) / (process.standard_deviation * math.sqrt(2 * math.pi))
 
 
 def _panels(process: Process, u: float, tolerance: Between, accepted: Between) -> list[tuple[float, float]]:
-    """The pieces of the process's range: cut at every limit, and at every standard deviation about mean and limits."""
-    steps = range(-_FAR, _FAR + 1)
+    """The pieces of the process's range: cut at every limit, and at every third standard deviation about mean and limits."""
+    steps = range(-_FAR, _FAR + 1, _WIDE)
     ends = (accepted.lower, accepted.upper)
     cuts = {process.mean + j * process.standard_deviation for j in steps}
     cuts |= {end + j * u for end in ends if math.isfinite(end) for j in steps}

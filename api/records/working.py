@@ -77,7 +77,12 @@ def _span(judgement: Judgement) -> dict[str, Any] | None:
 
 
 def _policy_numbers(policy: Policy) -> dict[str, dict[str, str]]:
-    return {name: {"value": str(getattr(policy, name)), "source": policy.source_of(name)} for name in _POLICY_NUMBERS}
+    told = {name: {"value": str(getattr(policy, name)), "source": policy.source_of(name)} for name in _POLICY_NUMBERS}
+    if (prior := policy.prior) is not None:
+        source = policy.source_of("prior")
+        for name, value in (("prior_mean", prior.mean), ("prior_standard_deviation", prior.standard_deviation)):
+            told[name] = {"value": f"{value:f}", "counted_in": prior.counted_in, "source": source}
+    return told
 
 
 def _air(air: MeasuredAir) -> dict[str, Any]:

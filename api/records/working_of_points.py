@@ -13,6 +13,8 @@ from api.metrology.change_over import ChangeOver
 from api.metrology.decision import DecisionRule, GuardedLimits, limits_of
 from api.metrology.judgement import Change, PointJudgement, WeightsCheck
 from api.metrology.mass import Mass
+from api.metrology.risk import Process
+from api.metrology.risk_by_prior import RiskByPrior
 from api.metrology.rounding import printed_probability
 from api.metrology.scale import Range
 from api.metrology.shift import Shift
@@ -78,7 +80,23 @@ def point_document(point: PointJudgement, rule: DecisionRule, shared: Shared) ->
             document["limits"] = _limits(limits_of(point.tolerance.kg, point.budget.printed, rule), rule)
     if point.probability is not None:
         document["probability"] = printed_probability(point.probability)
+    if point.risk is not None:
+        document["risk"] = _risk(point.risk)
     return document
+
+
+def _risk(risk: RiskByPrior) -> dict[str, Any]:
+    return {
+        "on": risk.specific.on,
+        "specific": printed_probability(risk.specific.probability),
+        "consumer": printed_probability(risk.consumer),
+        "before": _process(risk.before),
+        "after": _process(risk.after),
+    }
+
+
+def _process(process: Process) -> dict[str, float]:
+    return {"mean_kg": process.mean, "standard_deviation_kg": process.standard_deviation}
 
 
 def _reading(point: PointJudgement) -> dict[str, Any]:

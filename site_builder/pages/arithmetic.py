@@ -199,8 +199,31 @@ def _decision(phase: dict[str, Any], point: dict[str, Any], unit: str) -> list[L
         told.append(
             ("conformity", "probability that the true error lies within the tolerance", _percent(point["probability"]))
         )
+    if point.get("risk"):
+        told += _risk(point["risk"], unit)
     told += [("because", capital(reason["sentence"]), None) for reason in point["reasons"]]
     return told
+
+
+def _risk(risk: dict[str, Any], unit: str) -> list[Line]:
+    """The risks of the decision by the policy's prior, each with what it is made from; they decide nothing."""
+    before, after = (_process(risk[name], unit) for name in ("before", "after"))
+    wrong = "true error beyond the tolerance" if risk["on"] == "consumer" else "true error within the tolerance"
+    specific = f"{wrong}, known as {after} from the prior {before} and this reading"
+    share = "of all scales by the prior, those beyond the tolerance that this rule and u accept"
+    return [
+        (
+            f"risk of this decision, {risk['on']}’s",
+            f"{specific}; JCGM 106:2012 section 9.3",
+            _percent(risk["specific"]),
+        ),
+        ("risk of the rule, consumer’s", f"{share}; JCGM 106:2012 section 9.5", _percent(risk["consumer"])),
+    ]
+
+
+def _process(process: dict[str, float], unit: str) -> str:
+    mean, deviation = (three_digits(process[name], unit) for name in ("mean_kg", "standard_deviation_kg"))
+    return f"{mean} ± {deviation}{UNIT_SPACE}{unit}"
 
 
 def _limits(phase: dict[str, Any], point: dict[str, Any], unit: str) -> list[Line]:

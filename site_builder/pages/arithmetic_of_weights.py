@@ -11,6 +11,8 @@ _NUMBERS = {
     "drift_factor": "k_D, for the drift of the weights",
     "least_eccentric_share": "least load at the corners, as a share of capacity",
     "least_loads": "least number of increasing loads",
+    "prior_mean": "mean of the prior, errors of scales before they are measured",
+    "prior_standard_deviation": "standard deviation of the prior",
 }
 
 
@@ -77,10 +79,16 @@ def _within(quantity: dict[str, Any], unit: str) -> str:
     return f"{value}{UNIT_SPACE}{unit}, ± {width}{UNIT_SPACE}{unit}"
 
 
+def _counted(said: dict[str, str]) -> str:
+    """A number of the policy; one of the prior is counted in something."""
+    counted = {"tolerance": " of the tolerance", "division": UNIT_SPACE + "d"}
+    return number(said["value"]) + counted.get(said.get("counted_in", ""), "")
+
+
 def policy_numbers(judged: dict[str, Any]) -> Html | None:
     """Return the numbers of the policy that a verdict may hang on, each with its source line, folded."""
     numbers = judged.get("policy_numbers")
     if not numbers:
         return None
-    told: list[Line] = [(_NUMBERS.get(n, n), said["source"], number(said["value"])) for n, said in numbers.items()]
+    told: list[Line] = [(_NUMBERS.get(n, n), said["source"], _counted(said)) for n, said in numbers.items()]
     return unfold("The numbers of the policy", lines(told))

@@ -12,7 +12,7 @@ from api.metrology.densities import density_of
 from api.metrology.judgement import Judgement
 from api.metrology.judging import Case, judge
 from api.metrology.mass import Mass, mass
-from api.metrology.policy import STARTING, Policy
+from api.metrology.policy import STARTING, Policy, PolicySource, Prior
 from api.metrology.readings import Reading
 from api.metrology.scale import Scale
 from api.metrology.submission import Adjustment, Air, Environment, Submission
@@ -86,3 +86,11 @@ def a_visit_in_measured_air() -> Judgement:
     read = Air(Decimal("21.5"), Decimal("21.5"), Decimal(40), Decimal(1000))
     case = a_case(replace(a_submission(sound_readings()), environment=Environment(read)))
     return judge(replace(case, pieces={code: replace(piece, density=iron) for code, piece in case.pieces.items()}))
+
+
+def a_visit_by_a_prior() -> Judgement:
+    """Return the visit of sound readings and one that is far off, under a policy with a prior in shares of the tolerance."""
+    prior = Prior(Decimal("0.1"), Decimal("0.5"), "tolerance")
+    source = PolicySource("prior", "errors found by the owner over four years")
+    policy = replace(STARTING, prior=prior, sources=(*STARTING.sources, source))
+    return judge(a_case(a_submission([*sound_readings(), *increasing("150.0", off_by="4.0")]), policy=policy))

@@ -22,6 +22,7 @@ from tests.metrology.loads_placed import (
     a_case,
     a_reading,
     a_submission,
+    a_visit_by_a_prior,
     a_visit_in_measured_air,
     increasing,
     kg,
@@ -268,6 +269,31 @@ def test_without_measured_air_none_is_written_and_the_bound_says_why() -> None:
     assert "air" not in working
     assert bounds
     assert all(c["source"].endswith("the air was not measured") for c in bounds)
+
+
+def test_by_a_prior_every_point_that_decides_has_its_risks_and_the_policy_s_numbers_name_it() -> None:
+    judgement = a_visit_by_a_prior()
+
+    working = stored(judgement)
+
+    assert judgement.as_found is not None
+    for point, read in zip(judgement.as_found.points, working["as_found"]["points"], strict=True):
+        assert ("risk" in read) is (point.error_kg is not None and point.verdict != "undecided")
+        if point.risk is not None:
+            assert read["risk"]["on"] == ("consumer" if point.verdict == "pass" else "producer")
+            assert read["risk"]["specific"] == printed_probability(point.risk.specific.probability)
+            assert read["risk"]["consumer"] == printed_probability(point.risk.consumer)
+            assert read["risk"]["after"]["mean_kg"] == point.risk.after.mean
+    numbers, source = working["policy_numbers"], "errors found by the owner over four years"
+    assert numbers["prior_mean"] == {"value": "0.1", "counted_in": "tolerance", "source": source}
+    assert numbers["prior_standard_deviation"]["value"] == "0.5"
+
+
+def test_without_a_prior_nothing_is_said_of_risks() -> None:
+    working = stored(VISITS["four zones"])
+
+    assert not any("risk" in point for point in working["as_found"]["points"])
+    assert not any(name.startswith("prior") for name in working["policy_numbers"])
 
 
 def test_a_mass_among_the_inputs_has_its_unit_and_a_factor_has_none() -> None:

@@ -282,3 +282,18 @@ def test_a_policy_says_the_width_of_its_guard_band_once(
 
     assert answer.status_code == (422 if said else 201)
     assert said is None or said in answer.get_data(as_text=True)
+
+
+@pytest.mark.parametrize(("of", "status"), [("prior", 201), ("drift_factor", 422)])
+def test_a_prior_names_its_source(client: FlaskClient, of: str, status: int) -> None:
+    prior = {"mean": "0", "standard_deviation": "0.5", "counted_in": "tolerance"}
+    sources = [{"of": of, "source": "errors found by the owner over four years"}]
+    policy = document_of(replace(STARTING, code="PRIOR")) | {"prior": prior, "sources": sources}
+
+    answer = client.put("/v1/policies/PRIOR", json={"valid_from": "2026-01-01", "record": policy})
+
+    assert answer.status_code == status, answer.json
+    if status == 422:
+        assert [e["pointer"] for e in answer.json["errors"]] == ["#/record/prior"]
+    else:
+        assert answer.json["record"]["prior"] == prior

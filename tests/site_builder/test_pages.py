@@ -23,7 +23,7 @@ from site_builder.pages.use_answer import sentence, span_words
 from site_builder.text import escaped
 from site_builder.whole_site import TwoPagesOneAddress, every_page, page_count
 from site_builder.withheld import NOTICE, withheld
-from tests.metrology.loads_placed import a_visit_in_measured_air
+from tests.metrology.loads_placed import a_visit_by_a_prior, a_visit_in_measured_air
 from tests.site_builder.conftest import Site
 from tests.site_builder.samples import (
     CODES,
@@ -224,6 +224,15 @@ def test_the_air_of_a_visit_the_densities_and_the_correction_are_printed() -> No
     assert "7 100 600 assumed: OIML R 111-1:2004 Table B.7, from memory" in said
     assert re.search(r"cg-18 7\.1\.2\.4 rho_a = 1\.17\d+ kg/m³; u\(rho_a\) = 0\.00\d+ kg/m³; rho_0 = 1\.2 kg/m³", said)
     assert re.search(r"V = 0\.00\d+ m³; u\(V\) = 0\.00\d+ m³; correction = 0\.000\d+ kg", said)
+
+
+def test_the_risks_by_a_prior_are_printed_with_what_they_are_from() -> None:
+    said = arithmetic_words(read_working(working_of(a_visit_by_a_prior(), {})))
+
+    assert "risk of this decision, consumer’s true error beyond the tolerance, known as" in said
+    assert "from the prior 0.02 ± 0.1 kg and this reading; JCGM 106:2012 section 9.3" in said
+    assert "risk of the rule, consumer’s of all scales by the prior" in said
+    assert "standard deviation of the prior errors found by the owner over four years 0.5 of the tolerance" in said
 
 
 def test_what_goes_into_drift_and_buoyancy_is_printed_as_values(site: Site) -> None:
