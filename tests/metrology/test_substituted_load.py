@@ -163,6 +163,13 @@ def test_r76_counts_the_rounding_of_every_balance_on_a_coarse_display() -> None:
     assert (built.verdict, codes_of(built.reasons)) == ("undecided", ["rounding-undecided"])
 
 
+def test_a_balance_hides_a_whole_division_and_no_more() -> None:
+    """0.1 kg off with 0.2 kg hidden is at most 0.3 kg, which passes."""
+    built = points_of(a_reading("increasing", "200.0", stack(200)), on_substitute("220.1", 20, 1), scheme_name="r76")[1]
+
+    assert (built.error_kg, built.verdict) == (Decimal("0.1"), "pass")
+
+
 @pytest.mark.parametrize("against", [7, 2, 3])
 def test_only_an_earlier_reading_can_have_been_balanced_against(against: int) -> None:
     point = points_of(DIRECT, on_substitute("200.0", 100, against))[1]
