@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 if TYPE_CHECKING:
+    from api.keeping.job_at_work import JobAtWork
     from api.settings import Settings
 
 
@@ -52,9 +53,9 @@ def publish(into: Path | None, as_of: datetime | None, quiet: bool) -> None:
     click.echo(said)
 
 
-def publish_job(settings: "Settings", request: dict[str, Any]) -> str:
+def publish_job(settings: "Settings", at_work: "JobAtWork") -> str:
     """Publish into the site folder as a job and return what came of it; the request may name a day, `as_of`."""
-    asked = request.get("as_of")
+    asked = at_work.request.get("as_of")
     return _published(settings, settings.site_folder, date.fromisoformat(asked) if asked else None, quiet=True)
 
 

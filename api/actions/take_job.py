@@ -1,14 +1,13 @@
 """Take the next job under a lease; a lease that ran out is free again, so that a killed worker's job goes on."""
 
-from datetime import datetime, timedelta
+from datetime import datetime
 
 from sqlalchemy import Connection, and_, or_, select, update
 
+from api.keeping.job_at_work import LEASE
 from api.models.job import JOB
 from api.queries.jobs import job
 from api.records.job import Job
-
-LEASE = timedelta(minutes=10)
 
 
 def take_job(connection: Connection, holder: str, *, moment: datetime) -> Job | None:

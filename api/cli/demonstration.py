@@ -18,9 +18,12 @@ import click
 from api.cli.client import Answer, Client
 from api.cli.ports import free_port
 from api.cli.record import migrate_record
+from api.database import make_engine
 from api.demo.history import visits
 from api.demo.network import register_entries
 from api.settings import LOOPBACK, Settings
+from api.keeping.job_at_work import JobAtWork
+from api.records.job import Job
 
 START_SECONDS = 30
 # Longer than gunicorn gives the requests that are running.
@@ -149,9 +152,12 @@ def _compare(client: Client, before: dict[str, int], sent: int) -> None:
 
 
 def _publish(settings: Settings) -> None:
-    """Publish through the command that the builder adds, with this record's settings."""
+    """Publish through the job that the builder adds, with this record's settings, without waiting for a worker."""
     (point,) = entry_points(group="steelyard.jobs", name="publish")
-    click.echo(point.load()(settings, {}))
+    job = Job("demo", "publish", "taken", datetime.now(UTC), "demo", {}, 1)
+    engine = make_engine(settings.database_url)
+    click.echo(point.load()(settings, JobAtWork(engine, job, "demo")))
+    engine.dispose()
 
 
 def _tell(settings: Settings, address: str) -> None:

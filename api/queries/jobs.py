@@ -26,5 +26,5 @@ def job_of(row: Row[Any]) -> Job:
     finished = datetime.fromisoformat(row.finished_at) if row.finished_at else None
     return Job(
         row.job, row.kind, row.state, datetime.fromisoformat(row.asked_at), row.asked_by, json.loads(row.request),
-        row.attempts, row.answer, finished,
+        row.attempts, row.answer, finished, json.loads(row.progress) if row.progress else None,
     )  # fmt: skip

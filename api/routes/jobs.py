@@ -7,6 +7,7 @@ from flask import Response
 from flask.views import MethodView
 
 from api.actions.ask_for_job import ask_for_job
+from api.actions.cancel_job import cancel_job
 from api.database import reading, unit_of_work
 from api.queries.jobs import job
 from api.routes.bodies import answer, engine, now
@@ -53,4 +54,19 @@ class One(MethodView):
         asked()
         with reading(engine()) as connection:
             found = job(connection, name)
-        return answer(found)
+        told = answer(found)
+        if found.unfinished:
+            told.headers["Retry-After"] = "2"
+        return told
+
+
+@JOBS.route("/<name>:cancel")
+class Cancel(MethodView):
+    """The end of one job."""
+
+    @needs("administer")
+    @JOBS.response(200, JobSchema)
+    def post(self, name: str) -> Response:
+        """Cancel a job: it takes no further chunk; what it has kept stays. One that has ended stays as it is."""
+        asked()
+        return answer(unit_of_work(engine(), lambda connection: cancel_job(connection, name, moment=now())))

@@ -7,8 +7,9 @@ import pytest
 from sqlalchemy import Engine, update
 
 from api.actions.ask_for_job import ask_for_job
-from api.actions.take_job import LEASE, take_job
+from api.actions.take_job import take_job
 from api.database import make_engine, reading, unit_of_work
+from api.keeping.job_at_work import LEASE
 from api.models.job import JOB
 from api.queries.jobs import job
 from api.records.job import Job

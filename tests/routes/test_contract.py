@@ -142,11 +142,12 @@ def questions_of(client: FlaskClient) -> dict[tuple[str, str], list[TestResponse
     send(client, unknown)
     devices = [r["key"] for r in client.get(f"/v1/devices{ON}").json["items"]]
     number = sent[0].json["certificate"]
-    job = client.post("/v1/jobs", json={"kind": "publish"})
     key = client.post("/v1/keys", json=KEY)
     person = client.post("/v1/keys", json=KEY | {"held_by": "person", "holder": "T-01", "scopes": ["release"]})
     why = {"because": "lost"}
     revocation = f"{key.headers['Location']}/revocation"
+    job, ended = (client.post("/v1/jobs", json={"kind": "publish"}) for _ in range(2))
+    cancelled = client.post(f"{ended.headers['Location']}:cancel")
     found = {
         ("/v1/calibrations/{calibration_id}", "put"): sent,
         ("/v1/calibrations/{calibration_id}", "get"): [
@@ -184,7 +185,10 @@ def questions_of(client: FlaskClient) -> dict[tuple[str, str], list[TestResponse
         ("/v1/keys", "get"): [client.get("/v1/keys")],
         ("/v1/keys/{name}", "get"): [client.get(key.headers["Location"]), client.get("/v1/keys/x")],
         ("/v1/keys/{name}/revocation", "put"): [client.put(revocation, json=why), client.put(revocation, json=why)],
-        ("/v1/jobs/{name}", "get"): [client.get(job.headers["Location"]), client.get("/v1/jobs/x")],
+        ("/v1/jobs/{name}", "get"): [
+            *(client.get(found.headers["Location"]) for found in (job, ended)), client.get("/v1/jobs/x")
+        ],
+        ("/v1/jobs/{name}:cancel", "post"): [cancelled, client.post("/v1/jobs/x:cancel")],
     }  # fmt: skip
     for kind in KINDS:
         found |= questions_of_kind(client, kind.collection)

@@ -1,6 +1,6 @@
 """Gathering from a real record: the demonstration's register and three of its scales, sent through the service's doors."""
 
-from datetime import date
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 import pytest
@@ -11,6 +11,8 @@ from api.cli.record import migrate_record
 from api.database import make_engine, reading
 from api.demo.history import visits
 from api.demo.network import register_entries
+from api.keeping.job_at_work import JobAtWork
+from api.records.job import Job
 from api.records.log import LogHead
 from api.settings import Settings, settings_from
 from site_builder.cli import publish, publish_job
@@ -95,8 +97,13 @@ def test_the_command_publishes_the_record_and_says_so(settings: Settings, monkey
     assert (settings.site_folder / "d" / "a-04" / "index.html").is_file()
 
 
+def publish_asked(settings: Settings) -> JobAtWork:
+    asked = Job("1", "publish", "taken", datetime.now(UTC), "T-01", {"as_of": "2026-11-25"}, 1)
+    return JobAtWork(make_engine(settings.database_url), asked, "a worker")
+
+
 def test_the_job_publishes_the_same_site_as_the_command(settings: Settings, tmp_path: Path) -> None:
-    said = publish_job(settings, {"as_of": "2026-11-25"})
+    said = publish_job(settings, publish_asked(settings))
     by_job = (settings.site_folder / "build.json").read_bytes()
 
     CliRunner(env={"STEELYARD_FOLDER": str(settings.folder)}).invoke(
@@ -111,7 +118,7 @@ def test_a_record_with_no_scale_yet_is_published(tmp_path: Path) -> None:
     empty = settings_from({"STEELYARD_FOLDER": str(tmp_path)})
     migrate_record(empty)
 
-    said = publish_job(empty, {"as_of": "2026-11-25"})
+    said = publish_job(empty, publish_asked(empty))
 
     assert said.startswith("Published ")
     assert "0 of 0 scales in service" in (empty.site_folder / "index.html").read_text(encoding="utf-8")
