@@ -13,6 +13,7 @@ from api.metrology.judgement import Flag
 from api.metrology.submission import Submission
 from api.queries.calibrations import calibration, record_key
 from api.queries.content import SentContent, arrivals_of, content_sent
+from api.queries.log import hash_of_entry
 from api.records.calibration import Receipt, StoredFlag
 from api.records.differences import differing_pointers
 from api.records.log import LogHead, Touched
@@ -73,7 +74,8 @@ def _receipt(arrived: Arrived, sent: Submission, judged: Judged, issued: Issued 
         revision=1,
         replayed=False,
         received_at=arrived.received_at,
-        digest=digest_of(arrived.body),
+        digest=(digest := digest_of(arrived.body)),
+        arrived_digest=digest,
         log_number=head.number,
         log_hash=head.hash,
         standing="provisional" if judged.judgement.flags else "released",
@@ -96,7 +98,7 @@ def _replay(connection: Connection, arrived: Arrived, sent: Submission, known: S
     hold_log(connection)
     keep_arrival(connection, arrived, sent.site, arrivals_of(connection, sent.site, arrived.calibration) + 1)
     touched = Touched("arrival", record_key(sent.site, arrived.calibration))
-    head = append_to_log(
+    append_to_log(
         connection,
         Draft(
             "calibration arrived again",
@@ -114,8 +116,9 @@ def _replay(connection: Connection, arrived: Arrived, sent: Submission, known: S
         replayed=True,
         received_at=kept.received_at,
         digest=kept.digest,
-        log_number=head.number,
-        log_hash=head.hash,
+        arrived_digest=digest_of(arrived.body),
+        log_number=kept.log_number,
+        log_hash=hash_of_entry(connection, kept.log_number),
         standing=kept.standing,
         as_found=kept.as_found,
         as_left=kept.as_left,

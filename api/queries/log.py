@@ -58,6 +58,12 @@ def _told(touched: Touched, sites: frozenset[str]) -> bool:
     return kind is not None and (kind.site_field is None or kind.travels)
 
 
+def hash_of_entry(connection: Connection, number: int) -> str:
+    """Return the hash of the entry of a number."""
+    query = select(LOG_ENTRY.c.hash).where(LOG_ENTRY.c.log == LOG, LOG_ENTRY.c.number == number)
+    return connection.execute(query).scalar_one()
+
+
 def last_touch(connection: Connection, kind: str, key: str) -> LogTouch:
     """Return the entry that last touched a thing; the head's number 0 where none did."""
     query = (

@@ -51,7 +51,11 @@ class Calibration:
 
 @dataclass(frozen=True, slots=True)
 class Receipt:
-    """What the sender gets: that it is kept, under which digest and log entry, and what was made of it."""
+    """What the sender gets: that it is kept, under which digest and log entry, and what was made of it.
+
+    The app may delete its copy when `digest` or `arrived_digest` is the SHA-256 of the bytes it holds: the one is of the
+    content as first kept, the other of this arrival, which is kept as well. Log number and hash are those of the first.
+    """
 
     calibration: str
     site: str
@@ -59,6 +63,7 @@ class Receipt:
     replayed: bool
     received_at: datetime
     digest: str
+    arrived_digest: str
     log_number: int
     log_hash: str
     standing: Standing
