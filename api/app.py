@@ -16,6 +16,7 @@ from api.routes.jobs import JOBS
 from api.routes.keys import KEYS
 from api.routes.operations import complete
 from api.routes.problems import PROBLEM_PAGES, answer_with_problems
+from api.routes.quarantine import QUARANTINE
 from api.routes.record import RECORD
 from api.routes.reference import REFERENCE
 from api.routes.register import REGISTER
@@ -53,7 +54,7 @@ def create_app(settings: Settings) -> Flask:
     app.extensions["steelyard.engine"] = make_engine(settings.database_url)
     served = app.extensions["steelyard.served"] = Served()
     contract = app.extensions["steelyard.contract"] = make_contract(app)
-    for doors in (CALIBRATIONS, *REGISTER, DEVICES, RECORD, JOBS, CALCULATIONS, ROUNDS, KEYS):
+    for doors in (CALIBRATIONS, QUARANTINE, *REGISTER, DEVICES, RECORD, JOBS, CALCULATIONS, ROUNDS, KEYS):
         contract.register_blueprint(doors)
     describe_records(contract)
     app.register_blueprint(UNKNOWN)

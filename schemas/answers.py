@@ -1,23 +1,27 @@
 """What the service answers, as shapes for the contract. Values come from records through one codec; see `documents`."""
 
-from marshmallow import Schema
+from marshmallow import INCLUDE, Schema
 from marshmallow import fields as wire
 
 from api.metrology.use import Use
 from api.records.access_key import AccessKey, KeyMade
-from api.records.calibration import Calibration, Receipt
+from api.records.calibration import Calibration, Checked, Receipt
 from api.records.corners import CornersAnswer
 from api.records.due import Due
 from api.records.job import Job
 from api.records.log import LogEntry
 from api.records.nearby import NearbyScale
 from api.records.plan import PlanRead
+from api.records.quarantine import Quarantined, QuarantineReceipt
 from api.records.round import RoundAnswer
 from api.records.weighing import WeighingAnswer
 from schemas import quantities
 from schemas.wire_shape import Strict, wire_shape
 
 ReceiptSchema = wire_shape(Receipt)
+QuarantineReceiptSchema = wire_shape(QuarantineReceipt)
+QuarantinedSchema = wire_shape(Quarantined)
+CheckedSchema = wire_shape(Checked)
 CalibrationSchema = wire_shape(Calibration)
 UseSchema = wire_shape(Use)
 DueSchema = wire_shape(Due)
@@ -37,6 +41,24 @@ class HistorySchema(Schema):
 
     device = wire.String(required=True)
     items = wire.List(wire.Nested(CalibrationSchema), required=True)
+
+
+class QuarantineSchema(Schema):
+    """Submissions that wait for a program that knows their schema, in order of arrival."""
+
+    items = wire.List(wire.Nested(QuarantinedSchema), required=True)
+
+
+class NewerSubmissionSchema(Schema):
+    """A submission in a schema that is not known here: what every version has, and whatever else was sent."""
+
+    class Meta:
+        """Whatever else was sent."""
+
+        unknown = INCLUDE
+
+    schema = wire.String(required=True)
+    site = wire.String(required=True)
 
 
 class InsteadSchema(Schema):

@@ -1,14 +1,40 @@
 """What a submission would be judged, against the register as it is now. Stores nothing."""
 
+from collections.abc import Sequence
 from datetime import datetime
 from typing import Any
 
 from sqlalchemy import Connection
 
-from api.keeping.judge_on_file import Judged, judge_on_file
+from api.keeping.judge_on_file import judge_on_file
+from api.metrology.judgement import Flag
 from api.metrology.submission import Submission
+from api.records.calibration import Checked, StoredFlag
+from api.records.working import read_working
 
 
-def check(connection: Connection, sent: Submission, content: Any, *, at: datetime) -> Judged:
+def check(
+    connection: Connection,
+    sent: Submission,
+    content: Any,
+    *,
+    at: datetime,
+    sent_at: datetime | None = None,
+    unread: Sequence[Flag] = (),
+) -> Checked:
     """Return the judgement that a submission would get if it arrived now."""
-    return judge_on_file(connection, sent, content, received_at=at, sent_at=None)
+    judged = judge_on_file(connection, sent, content, received_at=at, sent_at=sent_at, unread=unread)
+    return Checked(
+        site=sent.site,
+        device=sent.device,
+        standing="provisional" if judged.judgement.flags else "released",
+        as_found=judged.as_found,
+        as_left=judged.as_left,
+        flags=tuple(_told(flag) for flag in judged.judgement.flags),
+        notes=tuple(_told(note) for note in judged.judgement.notes),
+        working=read_working(judged.working),
+    )
+
+
+def _told(flag: Flag) -> StoredFlag:
+    return StoredFlag(flag.code, flag.sentence, flag.facts, flag.pointer)

@@ -8,20 +8,9 @@ import click
 from api.settings import WrongSetting
 
 HERE = (
-    "demo",
-    "serve",
-    "work",
-    "migrate",
-    "submit",
-    "check",
-    "compute",
-    "plan",
-    "weights",
-    "due",
-    "register",
-    "show",
-    "keys",
-)
+    "demo", "serve", "work", "migrate", "submit", "check", "compute", "plan", "weights", "due", "register", "show", "keys",
+    "quarantine",
+)  # fmt: skip
 COMMANDS = "steelyard.commands"
 
 

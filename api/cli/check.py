@@ -22,18 +22,18 @@ def check(file: Path, working: bool) -> None:
     from api.cli.record import opened_record
     from api.cli.told import told_flag, told_working
     from api.database import reading
-    from api.records.working import flag_document, read_working
+    from api.records.documents import document_of
     from api.settings import settings_from_environment
 
     content, sent = read_submission(file)
     with opened_record(settings_from_environment()) as engine, reading(engine) as connection:
-        judged = judged_now(connection, sent, content, at=datetime.now(UTC))
+        checked = judged_now(connection, sent, content, at=datetime.now(UTC))
     if working:
-        click.echo(json.dumps(read_working(judged.working), indent=2, ensure_ascii=False))
+        click.echo(json.dumps(checked.working, indent=2, ensure_ascii=False))
         return
-    click.echo(told_working(read_working(judged.working)) or "Nothing was measured.")
-    for word, flags in (("flag", judged.judgement.flags), ("note", judged.judgement.notes)):
+    click.echo(told_working(checked.working) or "Nothing was measured.")
+    for word, flags in (("flag", checked.flags), ("note", checked.notes)):
         for flag in flags:
-            click.echo(told_flag(word, flag_document(flag)))
-    if not judged.judgement.flags:
+            click.echo(told_flag(word, document_of(flag)))
+    if not checked.flags:
         click.echo("Nothing would be flagged: it would be released at once.")

@@ -21,9 +21,9 @@ from api.cli.record import migrate_record
 from api.database import make_engine
 from api.demo.history import visits
 from api.demo.network import register_entries
-from api.settings import LOOPBACK, Settings
 from api.keeping.job_at_work import JobAtWork
 from api.records.job import Job
+from api.settings import LOOPBACK, Settings
 
 START_SECONDS = 30
 # Longer than gunicorn gives the requests that are running.

@@ -38,14 +38,14 @@ def issue_certificate(connection: Connection, arrived: Arrived, sent: Submission
 
     They are a head of their own, then the content as sent and the judgement's working, each of which is kept once.
     """
-    number = _next_number(connection, sent.site, arrived.received_at.year)
+    number = _next_number(connection, sent.site, arrived.recorded_at.year)
     head = stored_bytes(_head(connection, number, arrived, sent, judged))
     digest = digest_of(spliced(head, content=arrived.body, judgement=judged.working_bytes))
     _CERTIFICATE.run(
         connection,
         {
             "site": sent.site, "number": number, "revision": 1, "calibration": arrived.calibration,
-            "content_revision": 1, "judgement": 1, "device": sent.device, "issued_at": arrived.received_at.isoformat(),
+            "content_revision": 1, "judgement": 1, "device": sent.device, "issued_at": arrived.recorded_at.isoformat(),
             "head": head, "digest": digest,
         },
     )  # fmt: skip
@@ -70,7 +70,7 @@ def _head(connection: Connection, number: str, arrived: Arrived, sent: Submissio
         "version": VERSION,
         "number": number,
         "revision": 1,
-        "issued_at": arrived.received_at.isoformat(),
+        "issued_at": arrived.recorded_at.isoformat(),
         **_register_part(connection, held),
         "calibration": arrived.calibration,
         "performed_from": sent.performed.start.isoformat(),

@@ -25,7 +25,10 @@ _CONTENT, _READING_PIECE, _JUDGEMENT, _POINT, _FLAG, _STANDING, _ARRIVAL = (
 @dataclass(frozen=True, slots=True)
 class Arrived:
     """One arrival: under which id, which bytes (and the JSON they hold), from whom, when sent and received, and
-    the notes on fields beside the body that could not be read."""
+    the notes on fields beside the body that could not be read.
+
+    `taken_up_at` is when it was recorded, where that was later: it lay in quarantine.
+    """
 
     calibration: str
     body: bytes
@@ -34,6 +37,12 @@ class Arrived:
     received_at: datetime
     sent_at: datetime | None = None
     unread: tuple[Flag, ...] = ()
+    taken_up_at: datetime | None = None
+
+    @property
+    def recorded_at(self) -> datetime:
+        """The moment of the record itself."""
+        return self.taken_up_at or self.received_at
 
 
 def keep_content(connection: Connection, arrived: Arrived, sent: Submission, judged: Judged) -> str:
@@ -62,7 +71,7 @@ def keep_content(connection: Connection, arrived: Arrived, sent: Submission, jud
             "installation_counter": sent.installation.counter if sent.installation else None,
             "supersedes": None,
             "amended_because": None,
-            "recorded_at": arrived.received_at.isoformat(),
+            "recorded_at": arrived.recorded_at.isoformat(),
             "recorded_by": arrived.by_whom,
             "sealed": sealed,
         },
@@ -97,7 +106,7 @@ def keep_judgement(connection: Connection, arrived: Arrived, sent: Submission, j
         {
             **key,
             "reason": because,
-            "judged_at": arrived.received_at.isoformat(),
+            "judged_at": arrived.recorded_at.isoformat(),
             "program": PROGRAM,
             "as_found": judged.as_found,
             "as_left": judged.as_left,
@@ -160,7 +169,7 @@ def keep_standing(connection: Connection, arrived: Arrived, site: str, standing:
         connection,
         {
             "site": site, "calibration": arrived.calibration, "revision": 1, "place": 1, "standing": standing,
-            "because": because, "by_whom": arrived.by_whom, "moment": arrived.received_at.isoformat(),
+            "because": because, "by_whom": arrived.by_whom, "moment": arrived.recorded_at.isoformat(),
         },
     )  # fmt: skip
 

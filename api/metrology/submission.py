@@ -20,6 +20,7 @@ from api.metrology.terms import (
     Purpose,
     Reason,
     RelativeHumidity,
+    Uuid,
     Whole,
 )  # fmt: skip
 from api.metrology.verdict import Verdict
@@ -201,7 +202,10 @@ class AppVerdict:
 
 @dataclass(frozen=True, slots=True)
 class Submission:
-    """A visit to one scale: what was found, done and left, or all the reasons why nothing could be."""
+    """A visit to one scale: what was found, done and left, or all the reasons why nothing could be.
+
+    `id` is the visit's own, where it does not stand in the address.
+    """
 
     schema: Literal["calibration/1"]
     site: Code
@@ -233,6 +237,7 @@ class Submission:
     taken_down: TakenDown | None = None
     remarks: Note | None = None
     app_verdict: AppVerdict | None = None
+    id: Uuid | None = None
 
     @property
     def performed_on(self) -> date:

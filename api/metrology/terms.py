@@ -61,6 +61,8 @@ Name = Annotated[str, Written(120)]
 Line = Annotated[str, Written(500)]
 Note = Annotated[str, Written(4000)]
 UnitCode = Annotated[str, UcumUnit()]
+# Any UUID, in either case, as RFC 9562 section 4 writes it; version 7 is advised.
+Uuid = Annotated[str, Written(36, r"[0-9A-Fa-f]{8}-[0-9A-Fa-f]{4}-[0-9A-Fa-f]{4}-[0-9A-Fa-f]{4}-[0-9A-Fa-f]{12}")]
 Digest = Annotated[str, Written(80, r"sha256:[0-9a-f]{64}")]
 Whole = Annotated[int, Between(Decimal(0), Decimal(999_999_999))]
 Minutes = Annotated[int, Between(Decimal(0), Decimal(1440))]

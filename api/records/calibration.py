@@ -75,6 +75,20 @@ class Receipt:
 
 
 @dataclass(frozen=True, slots=True)
+class Checked:
+    """What a calibration would be judged if it were sent now, and where it would stand; nothing of it was kept."""
+
+    site: str
+    device: str
+    standing: Standing
+    as_found: Verdict | None
+    as_left: Verdict | None
+    flags: tuple[StoredFlag, ...]
+    notes: tuple[StoredFlag, ...]
+    working: dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
 class StoredCertificate:
     """A certificate as stored: its number and revision, the bytes it is, their digest, and the log entry that holds it."""
 

@@ -1,29 +1,26 @@
-"""Calibrations: sent once by the app under an id of its own, read back as kept."""
+"""Calibrations: sent once by the app under an id of its own, checked beforehand if it likes, read back as kept."""
 
 import uuid
 
 from flask import Response, g, request
 from flask.views import MethodView
 
-from api.actions.record_calibration import record_calibration
+from api.answers.check import check
 from api.database import reading, unit_of_work
-from api.keeping.content import Arrived
-from api.metrology.submission import Submission
 from api.queries.calibrations import calibration
 from api.queries.content import content_sent
 from api.records.problems import NotOnRecord
-from api.routes.bodies import answer, engine, now, sent_at, unread_fields
+from api.routes.bodies import answer, engine, json_body, now, sent_at, unread_fields
 from api.routes.contract import Doors, question
 from api.routes.doorkeeper import caller, needs
 from api.routes.questions import asked
-from schemas.answers import CalibrationSchema, ReceiptSchema
-from schemas.submission import SubmissionSchema
+from api.routes.receiving import Sent, arrived_now, receipt_answer, receive
+from schemas.answers import CalibrationSchema, CheckedSchema, QuarantineReceiptSchema, ReceiptSchema
+from schemas.submission import SubmissionSchema, submission_of, submission_or_newer, submission_with_id
 
-CALIBRATIONS = Doors(
-    "calibrations", __name__, url_prefix="/v1/calibrations", description="Calibrations as sent and judged"
-)
+CALIBRATIONS = Doors("calibrations", __name__, url_prefix="/v1", description="Calibrations as sent and judged")
 
-_HEADERS = [
+SENT_HEADERS = [
     {"in": "header", "name": "Steelyard-Sent-At", "schema": {"type": "string"}, "required": False,
      "description": "The app's clock at the moment of sending, RFC 3339 with its offset; kept with the arrival, not part of "
      "the content. Where it cannot be read, the calibration is kept all the same and the receipt has a note."},
@@ -31,30 +28,65 @@ _HEADERS = [
      "description": "The code of whoever sends, noted and not believed: where it cannot be read, the log has it as unnamed "
      "and the receipt has a note. Where keys are asked for, the key says who it is and this field says nothing."},
 ]  # fmt: skip
+SUBMISSION = {"required": True, "content": {"application/json": {"schema": SubmissionSchema}}}
 
 
-@CALIBRATIONS.route("/<uuid:calibration_id>")
+def _received(calibration_id: str, sent: Sent) -> Response:
+    arrived = arrived_now(calibration_id, request.get_data(), g.content)
+    return receipt_answer(unit_of_work(engine(), lambda connection: receive(connection, arrived, sent)))
+
+
+@CALIBRATIONS.route("/calibrations")
+class All(MethodView):
+    """Calibrations whose id stands in the body."""
+
+    @needs("submit")
+    @CALIBRATIONS.doc(parameters=SENT_HEADERS, requestBody=SUBMISSION)
+    @CALIBRATIONS.response(201, ReceiptSchema)
+    @CALIBRATIONS.alt_response(200, schema=ReceiptSchema)
+    @CALIBRATIONS.alt_response(202, schema=QuarantineReceiptSchema)
+    @CALIBRATIONS.alt_response(409, "CONFLICT")
+    def post(self) -> Response:
+        """Send a calibration whose `id` is in its body: the same as putting it to the address of that id."""
+        asked()
+        return _received(*submission_with_id(json_body()))
+
+
+@CALIBRATIONS.route("/calibrations:check")
+class Check(MethodView):
+    """Calibrations that are not kept."""
+
+    @needs("submit")
+    @CALIBRATIONS.doc(parameters=SENT_HEADERS[:1], requestBody=SUBMISSION)
+    @CALIBRATIONS.response(200, CheckedSchema)
+    def post(self) -> Response:
+        """Say how a calibration would be judged and what would be flagged if it were sent now. Nothing is kept."""
+        asked()
+        content = json_body()
+        sent = submission_of(content)
+        caller().check_own(sent.site)
+        with reading(engine()) as connection:
+            checked = check(connection, sent, content, at=now(), sent_at=sent_at(), unread=unread_fields())
+        return answer(checked)
+
+
+@CALIBRATIONS.route("/calibrations/<uuid:calibration_id>")
 class One(MethodView):
     """One calibration under its id."""
 
     @needs("submit")
-    @CALIBRATIONS.arguments(SubmissionSchema)
-    @CALIBRATIONS.doc(parameters=_HEADERS)
+    @CALIBRATIONS.doc(parameters=SENT_HEADERS, requestBody=SUBMISSION)
     @CALIBRATIONS.response(201, ReceiptSchema)
     @CALIBRATIONS.alt_response(200, schema=ReceiptSchema)
+    @CALIBRATIONS.alt_response(202, schema=QuarantineReceiptSchema)
     @CALIBRATIONS.alt_response(409, "CONFLICT")
-    def put(self, sent: Submission, calibration_id: uuid.UUID) -> Response:
-        """Send a calibration: 201 kept, 200 kept before (the same content), 409 other content under this id."""
+    def put(self, calibration_id: uuid.UUID) -> Response:
+        """Send a calibration: 201 kept, 200 kept before (the same content), 409 other content under this id.
+
+        202: its `schema` is newer than this service; it is kept whole, and judged by a later program.
+        """
         asked()
-        who = caller()
-        who.check_own(sent.site)
-        arrived = Arrived(
-            str(calibration_id), request.get_data(), g.content, who.code, now(), sent_at(), unread_fields()
-        )
-        receipt = unit_of_work(engine(), lambda connection: record_calibration(connection, arrived, sent))
-        return answer(
-            receipt, 200 if receipt.replayed else 201, Location=f"/v1/calibrations/{calibration_id}?site={sent.site}"
-        )
+        return _received(str(calibration_id), submission_or_newer(json_body()))
 
     @needs("read")
     @question("site")
@@ -67,7 +99,7 @@ class One(MethodView):
         return answer(found)
 
 
-@CALIBRATIONS.route("/<uuid:calibration_id>/content")
+@CALIBRATIONS.route("/calibrations/<uuid:calibration_id>/content")
 class Content(MethodView):
     """What was sent, byte for byte."""
 

@@ -31,12 +31,12 @@ def as_stored(value: Any) -> Any:
 
 def test_the_working_read_back_is_what_the_judgement_said(world: Connection) -> None:
     for name, body in VISITS.items():
-        judged = check(world, submission_of(body), body, at=NOON)
+        checked = check(world, submission_of(body), body, at=NOON)
 
         kept = calibration(world, name)
 
-        assert kept.working == read_working(as_stored(judged.working))
-        assert (kept.as_found, kept.as_left) == (judged.as_found, judged.as_left)
+        assert kept.working == as_stored(checked.working)
+        assert (kept.as_found, kept.as_left) == (checked.as_found, checked.as_left)
 
 
 def test_the_content_read_back_is_what_was_sent(world: Connection) -> None:

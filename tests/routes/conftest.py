@@ -18,7 +18,8 @@ def template(registered: str) -> str:
 @pytest.fixture(autouse=True)
 def _clock(monkeypatch: pytest.MonkeyPatch) -> None:
     """Calibrations arrive at noon of the day on which the network stands."""
-    monkeypatch.setattr("api.routes.calibrations.now", lambda: NOON)
+    for module in ("calibrations", "receiving"):
+        monkeypatch.setattr(f"api.routes.{module}.now", lambda: NOON)
 
 
 @pytest.fixture(scope="module")

@@ -94,7 +94,7 @@ def test_what_is_no_mass_is_refused_where_it_stands(door: FlaskClient, value: An
 
 def test_all_faults_come_at_once_each_at_its_place(door: FlaskClient) -> None:
     body = without(example(), "device") | {
-        "schema": "calibration/2", "purpose": "for fun", "colour": "blue", "a/b~c": 1, "100 % sûr?": 1,
+        "schema": "calibration/one", "purpose": "for fun", "colour": "blue", "a/b~c": 1, "100 % sûr?": 1,
         "performed": {"start": "2026-11-24T10:09:00", "end": "24.11.2026"}, "technicians": [],
         "pieces_counted": {"out": 12.5, "back": "12"}, "remarks": "x" * 4001, "ward": None, "label": " L-1",
     }  # fmt: skip

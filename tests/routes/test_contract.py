@@ -148,8 +148,16 @@ def questions_of(client: FlaskClient) -> dict[tuple[str, str], list[TestResponse
     revocation = f"{key.headers['Location']}/revocation"
     job, ended = (client.post("/v1/jobs", json={"kind": "publish"}) for _ in range(2))
     cancelled = client.post(f"{ended.headers['Location']}:cancel")
+    newer, with_id = an_id(), example() | {"id": an_id()}
+    sent += [send(client, example() | {"schema": "calibration/2"}, newer) for _ in range(2)]
     found = {
         ("/v1/calibrations/{calibration_id}", "put"): sent,
+        ("/v1/calibrations", "post"): [client.post("/v1/calibrations", json=body) for body in (with_id, with_id, {})],
+        ("/v1/calibrations:check", "post"): [
+            client.post("/v1/calibrations:check", json=body) for body in (example(), doubtful, {})
+        ],
+        ("/v1/quarantine", "get"): [client.get("/v1/quarantine")],
+        ("/v1/quarantine/{calibration_id}", "get"): [client.get(f"/v1/quarantine/{i}") for i in (newer, an_id())],
         ("/v1/calibrations/{calibration_id}", "get"): [
             client.get(f"/v1/calibrations/{i}") for i in (passed, failed, flagged, dual, an_id())
         ],

@@ -185,6 +185,7 @@ def test_every_door_that_takes_a_body_refuses_a_wrong_one_alike(
     before = rows(kept)
     unknown = "/v1/calculations/nothing-of-this-name"  # refuses any body by its address
     taking = [(a, m) for a, methods in addresses(app) for m in ("PUT", "POST") if m in methods and a != unknown]
+    taking = [(a, m) for a, m in taking if not a.endswith(":cancel")]  # takes no body
     assert len(taking) == 15 + len(CALCULATIONS)
 
     for address, method in taking:
@@ -222,7 +223,7 @@ def test_a_fault_of_the_service_is_a_problem_that_says_nothing_of_its_inside(
     def breaks(*_: Any, **__: Any) -> None:
         raise RuntimeError("the secret of the inside")
 
-    monkeypatch.setattr("api.routes.calibrations.record_calibration", breaks)
+    monkeypatch.setattr("api.routes.receiving.record_calibration", breaks)
 
     answer = send(door, example_bytes())
 
