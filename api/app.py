@@ -7,6 +7,7 @@ from flask import Flask, Response
 
 from api.database import make_engine
 from api.routes.admission import keep_the_door
+from api.routes.batch import BATCH
 from api.routes.calculations import CALCULATIONS, UNKNOWN
 from api.routes.calibrations import CALIBRATIONS
 from api.routes.contract import Contract, describe_records, make_contract
@@ -54,7 +55,7 @@ def create_app(settings: Settings) -> Flask:
     app.extensions["steelyard.engine"] = make_engine(settings.database_url)
     served = app.extensions["steelyard.served"] = Served()
     contract = app.extensions["steelyard.contract"] = make_contract(app)
-    for doors in (CALIBRATIONS, QUARANTINE, *REGISTER, DEVICES, RECORD, JOBS, CALCULATIONS, ROUNDS, KEYS):
+    for doors in (CALIBRATIONS, BATCH, QUARANTINE, *REGISTER, DEVICES, RECORD, JOBS, CALCULATIONS, ROUNDS, KEYS):
         contract.register_blueprint(doors)
     describe_records(contract)
     app.register_blueprint(UNKNOWN)

@@ -129,11 +129,42 @@ class AboutSchema(Schema):
     requests_served = wire.Integer(required=True)
 
 
+class BatchResultSchema(Schema):
+    """What became of one calibration of a batch: its place and line, its status, its receipt or what stands against it."""
+
+    index = wire.Integer(required=True)
+    line = wire.Integer()
+    id = wire.String()
+    status = wire.Integer(required=True)
+    receipt = wire.Nested(ReceiptSchema)
+    quarantined = wire.Nested(QuarantineReceiptSchema)
+    problem = wire.Nested(lambda: ProblemSchema())
+
+
+class BatchSummarySchema(Schema):
+    """How many of a batch became what: received = created + replayed + quarantined + refused; some created are flagged."""
+
+    received = wire.Integer(required=True)
+    created = wire.Integer(required=True)
+    flagged = wire.Integer(required=True)
+    replayed = wire.Integer(required=True)
+    quarantined = wire.Integer(required=True)
+    refused = wire.Integer(required=True)
+
+
+class BatchSchema(Schema):
+    """What became of a batch: a summary, and a result for each in the order sent."""
+
+    summary = wire.Nested(BatchSummarySchema, required=True)
+    results = wire.List(wire.Nested(BatchResultSchema), required=True)
+
+
 class FaultSchema(Schema):
     """One fault: where in what was sent, what was found and would be accepted, under a stable code."""
 
     pointer = wire.String()
     parameter = wire.String()
+    line = wire.Integer()
     detail = wire.String(required=True)
     code = wire.String(required=True)
 

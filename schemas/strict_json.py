@@ -34,7 +34,7 @@ def strict_json(body: bytes) -> Any:
     """Return the value of a JSON text, numbers with a fraction as Decimal, every digit kept."""
     if len(body) > MOST_BYTES:
         raise NotStrictJson(f"The body has {len(body)} bytes; at most {MOST_BYTES} are taken.")
-    text = _decoded(body)
+    text = decoded(body)
     if text.count(",") > MOST_MEMBERS:
         raise NotStrictJson(f"The body has more than {MOST_MEMBERS} members.")
     try:
@@ -51,7 +51,8 @@ def strict_json(body: bytes) -> Any:
     return value
 
 
-def _decoded(body: bytes) -> str:
+def decoded(body: bytes) -> str:
+    """Return the text of a body: UTF-8 without a byte order mark."""
     if body.startswith((b"\xef\xbb\xbf", b"\xff\xfe", b"\xfe\xff")):
         raise NotStrictJson("The body begins with a byte order mark; send plain UTF-8 without it.")
     try:

@@ -1,5 +1,6 @@
 """Issuing a certificate: its number from a locked row, its document as stored bytes. Drawn from nowhere else later."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
@@ -50,6 +51,15 @@ def issue_certificate(connection: Connection, arrived: Arrived, sent: Submission
         },
     )  # fmt: skip
     return Issued(number, digest)
+
+
+def hold_serials(connection: Connection, sites: Iterable[str], year: int) -> None:
+    """Hold the numbers of several sites to the commit, in one order for all: for a transaction that may issue for each.
+
+    Else two that wait for each other's numbers and for the log would never end.
+    """
+    for site in sorted(set(sites)):
+        _LAST_SERIAL.run(connection, {"at_site": site, "in_year": year})
 
 
 def _next_number(connection: Connection, site: str, year: int) -> str:

@@ -120,6 +120,19 @@ PROBLEMS: Final = (
         "of them and send again under the same id. Nothing was kept.",
     ),
     Problem(
+        "batch-cut", "Not all of the batch arrived",
+        "A batch of lines ended before all of it was there, or nothing says that all of it is there: neither Content-Length "
+        "nor a last line.",
+        'Send the whole batch again, with Content-Length or with a last line {"end": true, "count": N}. Nothing was '
+        "kept; what was kept earlier is only told so.",
+    ),
+    Problem(
+        "batch-refused", "Some of the batch cannot be kept, so none was",
+        "All or none was asked (`mode=all`), and at least one calibration has the wrong shape or conflicts with the record.",
+        "Look at `errors`: each has a pointer into the batch, and its line. Mend them and send all again, or send with "
+        "`mode=each`, which keeps what can be kept.",
+    ),
+    Problem(
         "content-differs", "This calibration was sent before with other content",
         "The record already holds a calibration of this id at this site, and what was sent now is not the same.",
         "Nothing was changed. If this is another visit, give it an id of its own. `pointers` names what differs.",

@@ -14,20 +14,12 @@ from api.routes.bodies import answer, engine, json_body, now, sent_at, unread_fi
 from api.routes.contract import Doors, question
 from api.routes.doorkeeper import caller, needs
 from api.routes.questions import asked
-from api.routes.receiving import Sent, arrived_now, receipt_answer, receive
+from api.routes.receiving import SENT_HEADERS, Sent, arrived_now, receipt_answer, receive
 from schemas.answers import CalibrationSchema, CheckedSchema, QuarantineReceiptSchema, ReceiptSchema
 from schemas.submission import SubmissionSchema, submission_of, submission_or_newer, submission_with_id
 
 CALIBRATIONS = Doors("calibrations", __name__, url_prefix="/v1", description="Calibrations as sent and judged")
 
-SENT_HEADERS = [
-    {"in": "header", "name": "Steelyard-Sent-At", "schema": {"type": "string"}, "required": False,
-     "description": "The app's clock at the moment of sending, RFC 3339 with its offset; kept with the arrival, not part of "
-     "the content. Where it cannot be read, the calibration is kept all the same and the receipt has a note."},
-    {"in": "header", "name": "Steelyard-By", "schema": {"type": "string"}, "required": False,
-     "description": "The code of whoever sends, noted and not believed: where it cannot be read, the log has it as unnamed "
-     "and the receipt has a note. Where keys are asked for, the key says who it is and this field says nothing."},
-]  # fmt: skip
 SUBMISSION = {"required": True, "content": {"application/json": {"schema": SubmissionSchema}}}
 
 

@@ -69,14 +69,18 @@ class Contract(Api):
 
 def question(*names: str) -> Callable[[Any], Any]:
     """Describe the query parameters of a route."""
-    described = [
+    return Blueprint.doc(parameters=questions_described(*names))
+
+
+def questions_described(*names: str) -> list[dict[str, Any]]:
+    """Return query parameters as the contract describes them."""
+    return [
         {
             "in": "query", "name": name, "required": False,
             "schema": QUESTIONS[name].schema, "description": QUESTIONS[name].description,
         }
         for name in names
     ]  # fmt: skip
-    return Blueprint.doc(parameters=described)
 
 
 def describe_field(converter: Any, field: Any, **_: Any) -> dict[str, Any]:

@@ -30,6 +30,7 @@ MEDIA_TYPE = "application/problem+json"
 PROBLEM_PAGES = "/problems/"
 
 STATUS = {
+    "batch-cut": 400, "batch-refused": 422,
     "not-json": 400, "wrong-shape": 422, "content-differs": 409, "not-on-record": 404, "address-taken": 409,
     "revision-differs": 412, "key-differs": 422, "reference-missing": 422, "no-address": 422, "no-plan": 422, "no-round": 422,
     "bad-question": 422, "refused": 422,
@@ -163,9 +164,14 @@ def _too_many(error: QuotaExceeded) -> Response:
 
 
 def _database(error: DBAPIError) -> Response:
-    if two_writers_met(error) or "locked" in str(error.orig) or "timeout" in str(error.orig):
+    if is_busy(error):
         return problem("busy", "Another write held the record for too long.")
     return _fault(error)
+
+
+def is_busy(error: DBAPIError) -> bool:
+    """Return whether another write held the record for too long."""
+    return two_writers_met(error) or "locked" in str(error.orig) or "timeout" in str(error.orig)
 
 
 def _http(error: HTTPException) -> Response:
@@ -195,7 +201,7 @@ def _said_of(error: HTTPException, code: str) -> tuple[str, dict[str, str]]:
 
 
 def _too_large() -> tuple[str, dict[str, str]]:
-    limit, sent = str(MOST_BYTES), request.content_length
+    limit, sent = str((request.max_content_length or MOST_BYTES + 1) - 1), request.content_length
     if sent is None:
         return f"The body has more than {limit} bytes, which is the most that is taken.", {"limit_bytes": limit}
     said = f"The body has {sent} bytes; at most {limit} are taken."
@@ -204,4 +210,6 @@ def _too_large() -> tuple[str, dict[str, str]]:
 
 def _fault(error: Exception) -> Response:
     LOGGER.error("%s %s failed as %s", request.method, request.url_rule, request_id(), exc_info=error)
-    return problem("fault", "The service met a fault of its own; nothing was kept of this request.")
+    kept = g.get("items_kept", 0)
+    what = f"the first {kept} of the batch were kept, the others not" if kept else "nothing was kept of this request"
+    return problem("fault", f"The service met a fault of its own; {what}.")

@@ -70,6 +70,12 @@ def _reading(text: str) -> Mass:
         raise ValueError from None
 
 
+def _mode(text: str) -> str:
+    if text not in ("each", "all"):
+        raise ValueError
+    return text
+
+
 QUESTIONS: dict[str, Question] = {
     "on": _day("The day that counts; today where left out."),
     "known_at": _number(0, LAST_ENTRY, "As known at log entry N; as known now where left out."),
@@ -86,6 +92,12 @@ QUESTIONS: dict[str, Question] = {
     "after": _number(0, LAST_ENTRY, "Entries after this log number; from the first where left out."),
     "limit": _number(1, 1000, "At most so many; 100 where left out."),
     "within_days": _number(0, 3660, "Due within so many days."),
+    "mode": Question(
+        _mode,
+        "each or all",
+        {"type": "string", "enum": ["each", "all"]},
+        "each: every one for itself; all: all are kept or none. Each where left out.",
+    ),
     "reading": Question(
         _reading,
         f"a reading with its unit, for example 70.5 kg (units: {', '.join(KILOGRAMS_PER)})",

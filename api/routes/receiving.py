@@ -17,6 +17,14 @@ from api.routes.doorkeeper import caller
 
 Sent = Submission | NewerSubmission
 Kept = Receipt | QuarantineReceipt
+SENT_HEADERS = [
+    {"in": "header", "name": "Steelyard-Sent-At", "schema": {"type": "string"}, "required": False,
+     "description": "The app's clock at the moment of sending, RFC 3339 with its offset; kept with the arrival, not part of "
+     "the content. Where it cannot be read, the calibration is kept all the same and the receipt has a note."},
+    {"in": "header", "name": "Steelyard-By", "schema": {"type": "string"}, "required": False,
+     "description": "The code of whoever sends, noted and not believed: where it cannot be read, the log has it as unnamed "
+     "and the receipt has a note. Where keys are asked for, the key says who it is and this field says nothing."},
+]  # fmt: skip
 
 
 def arrived_now(calibration: str, body: bytes, content: Any) -> Arrived:

@@ -156,6 +156,11 @@ def questions_of(client: FlaskClient) -> dict[tuple[str, str], list[TestResponse
         ("/v1/calibrations:check", "post"): [
             client.post("/v1/calibrations:check", json=body) for body in (example(), doubtful, {})
         ],
+        ("/v1/calibrations:batch", "post"): [
+            client.post(f"/v1/calibrations:batch?mode={mode}", json=[example() | {"id": an_id()}, *more])
+            for mode in ("each", "all")
+            for more in ([], [{}, with_id, with_id | conflict, with_id | {"schema": "calibration/2"}])
+        ],
         ("/v1/quarantine", "get"): [client.get("/v1/quarantine")],
         ("/v1/quarantine/{calibration_id}", "get"): [client.get(f"/v1/quarantine/{i}") for i in (newer, an_id())],
         ("/v1/calibrations/{calibration_id}", "get"): [
