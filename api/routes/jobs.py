@@ -60,7 +60,7 @@ class One(MethodView):
         return told
 
 
-@JOBS.route("/<name>:cancel")
+@JOBS.route("/<name>/cancel")
 class Cancel(MethodView):
     """The end of one job."""
 

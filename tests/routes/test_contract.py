@@ -147,7 +147,7 @@ def questions_of(client: FlaskClient) -> dict[tuple[str, str], list[TestResponse
     why = {"because": "lost"}
     revocation = f"{key.headers['Location']}/revocation"
     job, ended = (client.post("/v1/jobs", json={"kind": "publish"}) for _ in range(2))
-    cancelled = client.post(f"{ended.headers['Location']}:cancel")
+    cancelled = client.post(f"{ended.headers['Location']}/cancel")
     newer, with_id = an_id(), example() | {"id": an_id()}
     sent += [send(client, example() | {"schema": "calibration/2"}, newer) for _ in range(2)]
     found = {
@@ -201,7 +201,7 @@ def questions_of(client: FlaskClient) -> dict[tuple[str, str], list[TestResponse
         ("/v1/jobs/{name}", "get"): [
             *(client.get(found.headers["Location"]) for found in (job, ended)), client.get("/v1/jobs/x")
         ],
-        ("/v1/jobs/{name}:cancel", "post"): [cancelled, client.post("/v1/jobs/x:cancel")],
+        ("/v1/jobs/{name}/cancel", "post"): [cancelled, client.post("/v1/jobs/x/cancel")],
     }  # fmt: skip
     for kind in KINDS:
         found |= questions_of_kind(client, kind.collection)
