@@ -10,7 +10,7 @@ from typing import Any
 from sqlalchemy import Connection
 
 from api.database import sites_in_sight
-from api.keeping.register_checks import device_flags, technician_flags, unknown, ward_flags, weight_flags
+from api.keeping.register_checks import before_known, device_flags, technician_flags, unknown, ward_flags, weight_flags
 from api.metrology.judgement import Flag
 from api.metrology.judging import Case
 from api.metrology.policy import STARTING, Policy
@@ -89,7 +89,10 @@ def _flags(connection: Connection, sent: Submission, held: OnFile, used: Sequenc
     sites = sites_in_sight(connection)
     flags = [] if held.site else [unknown("unknown-site", "site", sent.site, "#/site")]
     if held.device is None:
-        flags.append(unknown("unknown-device", "device", sent.device, "#/device", sites))
+        flags.append(
+            before_known(connection, "device", sent.device, sent.performed_on, "#/device")
+            or unknown("unknown-device", "device", sent.device, "#/device", sites)
+        )
     else:
         flags += device_flags(sent, held.device)
         if held.model is None:

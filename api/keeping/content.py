@@ -16,6 +16,7 @@ from api.ledger.digests import digest_of
 from api.metrology.judgement import Flag, Judgement, PhaseJudgement
 from api.metrology.submission import Submission
 from api.models.record import ARRIVAL, CONTENT, FLAG, JUDGED_POINT, JUDGEMENT, READING_PIECE, STANDING
+from api.records.clocks import offset_of
 
 _CONTENT, _READING_PIECE, _JUDGEMENT, _POINT, _FLAG, _STANDING, _ARRIVAL = (
     Prepared(insert(table)) for table in (CONTENT, READING_PIECE, JUDGEMENT, JUDGED_POINT, FLAG, STANDING, ARRIVAL)
@@ -176,7 +177,7 @@ def keep_standing(connection: Connection, arrived: Arrived, site: str, standing:
 
 def keep_arrival(connection: Connection, arrived: Arrived, site: str, place: int) -> None:
     """Keep that the content of an id arrived, the first time or again, and how far the clocks were apart."""
-    offset = (arrived.received_at - arrived.sent_at).total_seconds() if arrived.sent_at else None
+    offset = offset_of(arrived.received_at, arrived.sent_at)
     _ARRIVAL.run(
         connection,
         {

@@ -14,12 +14,11 @@ from api.metrology.judgement import Flag, Judgement
 from api.metrology.judging import judge
 from api.metrology.submission import Submission
 from api.metrology.verdict import Verdict
+from api.records.clocks import corrected, is_off, offset_of
 from api.records.working import working_of
 
 PROGRAM = "0.1.0"
-# Clocks further apart than this are flagged (a house choice, no source).
-MOST_OFFSET_SECONDS = 120
-MOST_AHEAD_SECONDS = 300
+MOST_AHEAD_SECONDS = 300  # a house choice, no source
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,11 +75,11 @@ def _as_left(sent: Submission, judgement: Judgement) -> Verdict | None:
 
 def _clock(sent: Submission, received_at: datetime, sent_at: datetime | None) -> list[Flag]:
     flags = []
-    if sent_at is not None and abs((received_at - sent_at).total_seconds()) > MOST_OFFSET_SECONDS:
-        offset = f"{(received_at - sent_at).total_seconds():.0f} s"
-        said = f"The app's clock and the service's were {offset} apart when it was sent."
-        flags.append(Flag("clock-off", said, {"offset": offset}, "#/performed"))
-    if (sent.performed.end - received_at).total_seconds() > MOST_AHEAD_SECONDS:
+    offset = offset_of(received_at, sent_at)
+    if offset is not None and is_off(offset):
+        said = f"The app's clock and the service's were {offset:.0f} s apart when it was sent."
+        flags.append(Flag("clock-off", said, {"offset": f"{offset:.0f} s"}, "#/performed"))
+    if (corrected(sent.performed.end, offset) - received_at).total_seconds() > MOST_AHEAD_SECONDS:
         flags.append(Flag("performed-in-future", "The visit ends after it was received.", {}, "#/performed/end"))
     if sent.performed.end < sent.performed.start:
         flags.append(Flag("ends-before-start", "The visit ends before it begins.", {}, "#/performed"))

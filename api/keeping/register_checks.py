@@ -7,7 +7,7 @@ from sqlalchemy import Connection
 
 from api.metrology.judgement import Flag
 from api.metrology.submission import Submission
-from api.queries.register import chains_of, find_in_force, standing_on
+from api.queries.register import chains_of, find_in_force, revisions_in_sight, standing_on
 from api.records.device import Device, DeviceModel
 from api.records.people import Technician
 from api.records.place import Ward
@@ -20,6 +20,16 @@ def unknown(code: str, kind: str, key: str, pointer: str, sites: frozenset[str] 
     where = f" at the sites of the key that sent it ({', '.join(sorted(sites))})" if sites is not None else ""
     said = f"No {kind} {key!r} was on the register that day{where}. The record is kept; it can be linked later."
     return Flag(code, said, {kind: key}, pointer)
+
+
+def before_known(connection: Connection, kind: str, key: str, day: date, pointer: str) -> Flag | None:
+    """Return a flag for something that the register knows, but only from a later day on: a clock may be wrong."""
+    chain = revisions_in_sight(connection, kind, key)
+    if not chain or standing_on(chain, day) is not None:
+        return None
+    first = min(revision.valid_from for revision in chain).isoformat()
+    said = f"The register knows {kind} {key!r} from {first} on; the visit is dated {day.isoformat()}, before that."
+    return Flag(f"before-known-{kind}", said, {kind: key, "known_from": first}, pointer)
 
 
 def device_flags(sent: Submission, device: Revision[Device]) -> list[Flag]:
@@ -78,7 +88,9 @@ def weight_flags(connection: Connection, sent: Submission, used: Sequence[str]) 
     day = sent.performed_on
     chains = chains_of(connection, "weight", used)
     held = {code: revision.record for code in used if (revision := standing_on(chains[code], day)) is not None}
-    flags = [
+    early = (before_known(connection, "weight", code, day, _first_use(sent, code)) for code in used if code not in held)
+    flags = [flag for flag in early if flag is not None]
+    flags += [
         Flag("weight-not-active", f"Piece {code} was {weight.state} that day.", {"piece": code}, _first_use(sent, code))
         for code, weight in held.items()
         if weight.state != "active"

@@ -3,7 +3,9 @@
 import json
 from collections import defaultdict
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import datetime
+from decimal import Decimal
 from typing import Any
 
 from sqlalchemy import ColumnElement, Connection, Row, Select, Table, and_, func, or_, select
@@ -13,6 +15,7 @@ from api.ledger.digests import digest_of
 from api.models.log import LOG_TOUCH, SEALED
 from api.models.record import ARRIVAL, CERTIFICATE, CONTENT, FLAG, JUDGEMENT, STANDING
 from api.records.calibration import Calibration, StoredFlag
+from api.records.clocks import corrected, is_off
 from api.records.documents import record_from
 from api.records.problems import NotOnRecord
 from api.records.working import read_working
@@ -116,8 +119,8 @@ def calibration(connection: Connection, calibration: str, site: str | None = Non
 def _calibrations(connection: Connection, query: Select[Any]) -> tuple[Calibration, ...]:
     rows = connection.execute(query).all()
     flags = _flags(connection, rows)
-    received = _first_arrivals(connection, rows)
-    return tuple(_calibration(row, flags[_place(row)], received[_place(row)[:2]]) for row in rows)
+    first = _first_arrivals(connection, rows)
+    return tuple(_calibration(row, flags[_place(row)], first[_place(row)[:2]]) for row in rows)
 
 
 def _place(row: Row[Any]) -> tuple[str, str, int, int]:
@@ -138,13 +141,31 @@ def _flags(connection: Connection, rows: Sequence[Row[Any]]) -> dict[tuple[str, 
     return found
 
 
-def _first_arrivals(connection: Connection, rows: Sequence[Row[Any]]) -> dict[tuple[str, str], datetime]:
+@dataclass(frozen=True, slots=True)
+class _First:
+    """The first arrival of a calibration, by the service's clock, and how far the app's was behind it."""
+
+    received_at: datetime
+    offset: Decimal | None
+
+    def corrected(self, performed: str) -> str | None:
+        """A moment of the visit as the service's clock would have had it, where the app's was off."""
+        moment = datetime.fromisoformat(performed.upper())
+        return corrected(moment, self.offset).isoformat() if is_off(self.offset) else None
+
+
+def _first_arrivals(connection: Connection, rows: Sequence[Row[Any]]) -> dict[tuple[str, str], _First]:
     query = select(ARRIVAL).where(*_of(ARRIVAL, rows), ARRIVAL.c.place == 1)
     arrived = connection.execute(query) if rows else ()
-    return {(row.site, row.calibration): datetime.fromisoformat(row.received_at) for row in arrived}
+    return {
+        (row.site, row.calibration): _First(
+            datetime.fromisoformat(row.received_at), None if row.offset_seconds is None else Decimal(row.offset_seconds)
+        )
+        for row in arrived
+    }
 
 
-def _calibration(row: Row[Any], flags: list[StoredFlag], received: datetime) -> Calibration:
+def _calibration(row: Row[Any], flags: list[StoredFlag], first: _First) -> Calibration:
     content, working = json.loads(row.content), read_working(json.loads(row.working))
     performed = content["performed"]
     return Calibration(
@@ -167,9 +188,12 @@ def _calibration(row: Row[Any], flags: list[StoredFlag], received: datetime) -> 
         certificate=row.certificate,
         flags=tuple(flags),
         notes=tuple(record_from(StoredFlag, note) for note in working["notes"]),
-        received_at=received,
+        received_at=first.received_at,
         log_number=row.log_number,
         digest=digest_of(row.content),
         content=content,
         working=working,
+        clock_offset_seconds=first.offset,
+        corrected_from=first.corrected(performed["start"]),
+        corrected_to=first.corrected(performed["end"]),
     )

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import datetime
+from decimal import Decimal
 from typing import Any, Literal
 
 from api.metrology.verdict import Verdict
@@ -21,7 +22,11 @@ class StoredFlag:
 
 @dataclass(frozen=True, slots=True)
 class Calibration:
-    """One calibration: identity, times, verdicts of the judgement in force, standing, flags, content and working."""
+    """One calibration: identity, times, verdicts of the judgement in force, standing, flags, content and working.
+
+    `clock_offset_seconds` is how far the app's clock was behind the service's when it was first sent; where that puts the
+    moments in doubt, `corrected_from` and `corrected_to` stand beside them.
+    """
 
     calibration: str
     site: str
@@ -47,6 +52,9 @@ class Calibration:
     digest: str
     content: dict[str, Any]
     working: dict[str, Any]
+    clock_offset_seconds: Decimal | None = None
+    corrected_from: str | None = None
+    corrected_to: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
