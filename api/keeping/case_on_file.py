@@ -2,7 +2,7 @@
 is not there. Register keys are nullable beside the code as sent: a measurement is kept, whatever the register lacks."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -18,7 +18,7 @@ from api.metrology.repeatability import Spread
 from api.metrology.submission import Submission
 from api.metrology.tolerance import HouseTolerance
 from api.metrology.weights import Piece
-from api.queries.register import derived, find_in_force
+from api.queries.register import chain_of, derived, find_in_force
 from api.queries.weights import pieces_on, weight_revisions
 from api.records.device import Device, DeviceModel
 from api.records.documents import document_of
@@ -32,7 +32,10 @@ POLICY = STARTING.code
 
 @dataclass(slots=True)
 class OnFile:
-    """What the register holds for a visit on its day, None where it holds nothing, and the flags that follow."""
+    """What the register holds for a visit on its day, None where it holds nothing, and the flags that follow.
+
+    `case_of_app` is the case by the device's definition that the app had, where that was another one.
+    """
 
     site: Revision[Site] | None
     device: Revision[Device] | None
@@ -43,6 +46,7 @@ class OnFile:
     house_rule: Revision[HouseRule] | None = None
     weights: tuple[Revision[Any], ...] = ()
     case: Case | None = None
+    case_of_app: Case | None = None
     flags: list[Flag] = field(default_factory=list)
 
     def judged_with(self) -> dict[str, Any]:
@@ -80,8 +84,10 @@ def on_file(connection: Connection, sent: Submission) -> OnFile:
     used = sent.pieces_used
     held.flags += _flags(connection, sent, held, used)
     if device is not None and held.model is not None:
+        pieces = pieces_on(connection, used, day)
         held.weights = weight_revisions(connection, used, day)
-        held.case = _case(connection, sent, device.record, held.model, held, pieces_on(connection, used, day))
+        held.case = _case(connection, sent, device.record, held.model, held, pieces)
+        held.case_of_app = _case_of_app(connection, sent, held, pieces)
     return held
 
 
@@ -103,6 +109,16 @@ def _flags(connection: Connection, sent: Submission, held: OnFile, used: Sequenc
         *technician_flags(connection, sent, held.model.record if held.model else None),
         *weight_flags(connection, sent, used),
     ]
+
+
+def _case_of_app(connection: Connection, sent: Submission, held: OnFile, pieces: Mapping[str, Piece]) -> Case | None:
+    """The case by the definition that the app had, where it was another than the one in force and is on the register."""
+    chain = chain_of(connection, "device", sent.device)
+    had = next((revision for revision in chain if revision.number == sent.device_revision), None)
+    if had is None or had is held.device:
+        return None
+    model = find_in_force(connection, "model", had.record.model, on=sent.performed_on)
+    return None if model is None else _case(connection, sent, had.record, model, replace(held, flags=[]), pieces)
 
 
 def _case(

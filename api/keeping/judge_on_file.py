@@ -9,6 +9,7 @@ from sqlalchemy import Connection
 
 from api.keeping.case_on_file import OnFile, on_file
 from api.keeping.person_like import person_like
+from api.keeping.stale_definition import stale_definition
 from api.ledger.digests import stored_bytes
 from api.metrology.judgement import Flag, Judgement
 from api.metrology.judging import judge
@@ -50,7 +51,8 @@ def judge_on_file(
     held = on_file(connection, sent)
     judgement = judge(held.case) if held.case is not None else _unjudged(sent)
     extra = [*held.flags, *person_like(content), *_clock(sent, received_at, sent_at)]
-    judgement = replace(judgement, flags=(*extra, *judgement.flags), notes=(*judgement.notes, *unread))
+    stale, told = stale_definition(sent, held, judgement)
+    judgement = replace(judgement, flags=(*extra, *stale, *judgement.flags), notes=(*judgement.notes, *told, *unread))
     working = working_of(judgement, {"program": PROGRAM, **held.judged_with()})
     verdicts = (_as_found(sent, judgement), _as_left(sent, judgement))
     return Judged(held, judgement, working, stored_bytes(working), *verdicts)

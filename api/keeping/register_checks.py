@@ -35,10 +35,6 @@ def before_known(connection: Connection, kind: str, key: str, day: date, pointer
 def device_flags(sent: Submission, device: Revision[Device]) -> list[Flag]:
     """Return what differs between the visit and the device as it was registered that day."""
     flags = []
-    if sent.device_revision not in (None, device.number):
-        facts = {"app": str(sent.device_revision), "in_force": str(device.number)}
-        said = f"The app worked with revision {facts['app']} of the device; {facts['in_force']} was in force that day."
-        flags.append(Flag("stale-definition", said, facts, "#/device_revision"))
     if device.record.state == "retired":
         flags.append(Flag("device-retired", f"{sent.device} was retired before that day.", {}, "#/device"))
     if device.record.site != sent.site:
