@@ -6,7 +6,7 @@ What the exchanges leave open grows with them; where it is more than half the to
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
@@ -105,8 +105,8 @@ def expanded_kg(facts: PlanFacts, load: ReferenceLoad, step: Substitution, d_kg:
     the register the rounding of the display stands alone.
     """
     times = step.reaches_kg / load.nominal_kg
-    grown = replace(
-        load, nominal_kg=step.reaches_kg, u_weights=load.u_weights * float(times), u_drift=load.u_drift * float(times),
+    grown = load._replace(
+        nominal_kg=step.reaches_kg, u_weights=load.u_weights * float(times), u_drift=load.u_drift * float(times),
         u_buoyancy=load.u_buoyancy * float(times),
     )  # fmt: skip
     parts = [*of_the_weights(grown, adjusted_before=False), *of_substitutions(step.number, d_kg, facts.spread)]
