@@ -8,7 +8,6 @@ from api.ledger.digests import digest_of
 from api.models.log import LOG_TOUCH, SEALED
 from api.models.quarantine import QUARANTINE
 from api.models.record import CONTENT
-from api.records.problems import NotOnRecord
 from api.records.quarantine import Quarantined, QuarantinedArrival
 
 Q = QUARANTINE.c
@@ -38,11 +37,8 @@ def find_in_quarantine(connection: Connection, site: str, calibration: str) -> Q
 
 
 def in_quarantine(connection: Connection, calibration: str) -> tuple[QuarantinedArrival, ...]:
-    """Return what was kept under an id, one for each site; refuses an id under which nothing was (`NotOnRecord`)."""
-    found = tuple(_arrival(row) for row in connection.execute(_rows().where(Q.calibration == calibration)))
-    if not found:
-        raise NotOnRecord("Nothing of that id is in quarantine.", calibration=calibration)
-    return found
+    """Return what was kept under an id, one for each site."""
+    return tuple(_arrival(row) for row in connection.execute(_rows().where(Q.calibration == calibration)))
 
 
 def _arrival(row: Row[tuple[object, ...]]) -> QuarantinedArrival:

@@ -43,6 +43,8 @@ CALIBRATION: Final[dict[str, Any]] = {
     "pieces_counted": {"out": 3, "back": 3},
 }  # fmt: skip
 
+AN_ID: Final = "0193f0aa-0000-7000-8000-000000000002"
+
 
 def complete(document: dict[str, Any]) -> dict[str, Any]:
     """Return the contract with its operations named, linked, and shown by examples; the document itself is changed."""
@@ -75,12 +77,15 @@ def _link(paths: dict[str, Any]) -> None:
 
 def _show(paths: dict[str, Any]) -> None:
     _example(paths["/v1/calibrations/{calibration_id}"]["put"], CALIBRATION)
+    _example(paths["/v1/calibrations:check"]["post"], CALIBRATION)
+    _example(paths["/v1/calibrations"]["post"], CALIBRATION | {"id": AN_ID})
+    _example(paths["/v1/calibrations:batch"]["post"], [CALIBRATION | {"id": AN_ID}])
     _example(paths["/v1/jobs"]["post"], {"kind": "publish"})
     for entry in (*register_entries(EXAMPLES_STAND_ON), entry_of(STARTING, EXAMPLES_STAND_ON)):
         change = {"valid_from": entry.valid_from.isoformat(), "record": entry.record}
         _example(paths[f"/v1/{entry.collection}/{{key}}"]["put"], change)
 
 
-def _example(operation: dict[str, Any], body: dict[str, Any]) -> None:
+def _example(operation: dict[str, Any], body: Any) -> None:
     """The first example of an operation stays."""
     operation["requestBody"]["content"]["application/json"].setdefault("example", body)

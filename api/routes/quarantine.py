@@ -48,6 +48,7 @@ class One(MethodView):
             kept = in_quarantine(connection, str(calibration_id))
         found = [one for one in kept if caller().may_see(one.told.site) and site in (None, one.told.site)]
         if len(found) != 1:
-            raise NotOnRecord("Nothing, or several of that id are in quarantine; say which with site=.")
+            said = f"{len(found)} sites have {calibration_id} in quarantine; say which with site=."
+            raise NotOnRecord(said if found else "It is not in quarantine.", calibration=str(calibration_id))
         headers = {"Steelyard-Digest": found[0].told.digest}
         return Response(found[0].body, content_type="application/json", headers=headers)

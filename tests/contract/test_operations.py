@@ -52,12 +52,17 @@ def test_every_operation_that_takes_a_json_body_shows_one() -> None:
 def test_every_example_of_the_contract_is_taken(client: FlaskClient, path: str, method: str) -> None:
     body = body_of(CONTRACT["paths"][path][method])["example"]
 
-    answer = client.open(address(path, body), method=method.upper(), data=json.dumps(body), headers=JSON)
+    answer = client.open(address(path, body, client), method=method.upper(), data=json.dumps(body), headers=JSON)
 
-    assert answer.status_code in (200, 201, 202), answer.get_data(as_text=True)
+    assert answer.status_code in (200, 201, 202, 207), answer.get_data(as_text=True)
 
 
-def address(path: str, body: dict[str, Any]) -> str:
+def address(path: str, body: Any, client: FlaskClient) -> str:
+    """The address of an example; what it names is made first, as its own example says."""
+    if "{name}" in path:
+        collection = path.partition("/{name}")[0]
+        made = client.post(collection, json=body_of(CONTRACT["paths"][collection]["post"])["example"])
+        return path.replace("{name}", made.headers["Location"].rpartition("/")[2])
     if "{key}" in path:
         return path.replace("{key}", body["record"][KEY_OF[path.split("/")[2]]])
     return re.sub(r"\{[a-z_]*id\}", an_id(), path)
@@ -82,7 +87,7 @@ def test_every_link_leads_to_an_operation_and_names_its_parameters() -> None:
 def test_a_link_of_a_receipt_leads_to_what_was_kept(client: FlaskClient) -> None:
     path = "/v1/calibrations/{calibration_id}"
     put = CONTRACT["paths"][path]["put"]
-    receipt = client.put(address(path, {}), data=json.dumps(body_of(put)["example"]), headers=JSON).json
+    receipt = client.put(address(path, {}, client), data=json.dumps(body_of(put)["example"]), headers=JSON).json
     link = put["responses"]["201"]["links"]["as-it-is-kept"]
     values = {name: receipt[source.removeprefix("$response.body#/")] for name, source in link["parameters"].items()}
 

@@ -13,6 +13,7 @@ from api.routes.rounds import EXAMPLE as ROUND
 from tests.doors import example
 
 SENT = "0193f0aa-0000-7000-8000-0000000000a1"
+NEWER = "0193f0aa-0000-7000-8000-0000000000c3"
 NOWHERE = "0193f0aa-0000-7000-8000-0000000000b2"
 # A name of each kind that stands on the register of the invented network, at QG where it stands at a site.
 ON_REGISTER = {
@@ -45,6 +46,11 @@ REQUESTS: dict[tuple[str, str], Asked] = {
     ("GET", "/v1/calibrations/<uuid:calibration_id>"): Asked({"calibration_id": SENT}, {"calibration_id": NOWHERE}),
     ("GET", "/v1/calibrations/<uuid:calibration_id>/content"):
         Asked({"calibration_id": SENT}, {"calibration_id": NOWHERE}),
+    ("POST", "/v1/calibrations"): Asked(body=example() | {"id": NOWHERE}),
+    ("POST", "/v1/calibrations:check"): Asked(body=example()),
+    ("POST", "/v1/calibrations:batch"): Asked(body=[example() | {"id": NOWHERE}]),
+    ("GET", "/v1/quarantine"): Asked(),
+    ("GET", "/v1/quarantine/<uuid:calibration_id>"): Asked({"calibration_id": NEWER}, {"calibration_id": NOWHERE}),
     ("GET", "/v1/certificates/<certificate_number>"):
         Asked({"certificate_number": "{certificate}"}, {"certificate_number": "QG-2020-0001"}),
     **{("GET", f"/v1/devices/<tag>/{what}"): _of_tag("tag")
@@ -56,6 +62,7 @@ REQUESTS: dict[tuple[str, str], Asked] = {
     ("POST", "/v1/rounds:weights"): Asked(body=ROUND),
     ("POST", "/v1/jobs"): Asked(body={"kind": "publish"}),
     ("GET", "/v1/jobs/<name>"): Asked({"name": "{job}"}, {"name": "x"}, apart=False),
+    ("POST", "/v1/jobs/<name>/cancel"): Asked({"name": "{job}"}, {"name": "x"}, apart=False),
     ("POST", "/v1/keys"): Asked(body={"held_by": "installation", "holder": "APP-77", "scopes": ["read"], "sites": ["QG"]}),
     ("GET", "/v1/keys"): Asked(),
     ("GET", "/v1/keys/<name>"): Asked({"name": "{key}"}, {"name": "nothing0"}),

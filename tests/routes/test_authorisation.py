@@ -5,6 +5,7 @@ Who lacks a key, or has one that is not in order, is told 401; who lacks the sco
 let in. And who is for another site gets the same answer for what is there and for what is not, its name apart.
 """
 
+import json
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -23,9 +24,9 @@ from api.records.access_key import OF_A_PERSON
 from api.records.caller import SCOPES, Scope
 from api.routes.doorkeeper import needs_of
 from api.settings import Settings
-from tests.doors import JSON, example_bytes
+from tests.doors import JSON, example, example_bytes
 from tests.keyed import ALL, a_key, bearing, keyed_app
-from tests.routes.asked_of_routes import REQUESTS, SENT, Asked
+from tests.routes.asked_of_routes import NEWER, REQUESTS, SENT, Asked
 
 NOT_LET_IN = (401, 403, 429)
 Fields = dict[str, str]
@@ -64,6 +65,8 @@ def doors(kept: Settings) -> Iterator[Doors]:
         engine, client = app.extensions["steelyard.engine"], app.test_client()
         everything = bearing(a_key(engine, *ALL, holder="ALL"))
         sent = client.put(f"/v1/calibrations/{SENT}", data=example_bytes(), headers=JSON | everything)
+        newer = json.dumps(example() | {"schema": "calibration/9"}).encode()
+        client.put(f"/v1/calibrations/{NEWER}", data=newer, headers=JSON | everything)
         job = client.post("/v1/jobs", json={"kind": "publish"}, headers=everything)
         at_qg = a_key(engine, "read", holder="AT-QG", sites=("QG",))
         made = {"certificate": sent.json["certificate"], "job": job.json["job"], "key": at_qg.split("_")[2]}
