@@ -26,6 +26,8 @@ from api.routes.site import serve_site
 from api.settings import Settings
 from schemas.strict_json import MOST_BYTES
 
+STATEMENT_SECONDS = 20  # a request's statement; a job's has no bound
+
 
 class Served:
     """How many requests were served since the start."""
@@ -52,7 +54,7 @@ def create_app(settings: Settings) -> Flask:
         PROBLEM_PAGES=PROBLEM_PAGES,
         SITE_FOLDER=str(settings.site_folder),
     )
-    app.extensions["steelyard.engine"] = make_engine(settings.database_url)
+    app.extensions["steelyard.engine"] = make_engine(settings.database_url, statement_seconds=STATEMENT_SECONDS)
     served = app.extensions["steelyard.served"] = Served()
     contract = app.extensions["steelyard.contract"] = make_contract(app)
     for doors in (CALIBRATIONS, BATCH, QUARANTINE, *REGISTER, DEVICES, RECORD, JOBS, CALCULATIONS, ROUNDS, KEYS):

@@ -23,11 +23,15 @@ BUSY_SECONDS = 10
 TRIES = 5
 
 
-def make_engine(url: str) -> Engine:
-    """Return an engine for a database address; a SQLite file's folder is made where it is missing."""
+def make_engine(url: str, *, statement_seconds: int | None = None) -> Engine:
+    """Return an engine for a database address; a SQLite file's folder is made where it is missing.
+
+    With `statement_seconds`, PostgreSQL ends a statement that takes longer; SQLite has no such bound.
+    """
     address = make_url(url)
     if address.get_backend_name() != "sqlite":
-        return create_engine(address, pool_pre_ping=True)
+        bound = {"options": f"-c statement_timeout={statement_seconds * 1000}"} if statement_seconds else {}
+        return create_engine(address, pool_pre_ping=True, connect_args=bound)
     if address.database:
         Path(address.database).parent.mkdir(parents=True, exist_ok=True)
     engine = create_engine(address, connect_args={"timeout": BUSY_SECONDS})

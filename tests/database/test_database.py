@@ -217,3 +217,14 @@ def test_a_prepared_statement_without_values_runs_and_a_prepared_change_is_made(
         counted = count.run(connection).scalar()
 
     assert (changed, counted, serials(engine)) == (1, 2, [7, 1])
+
+
+def test_a_statement_of_a_request_ends_when_its_time_is_over(engine: Engine) -> None:
+    if engine.dialect.name != "postgresql":
+        pytest.skip("SQLite has no bound of the kind")
+    bounded = make_engine(engine.url.render_as_string(hide_password=False), statement_seconds=1)
+
+    with reading(bounded) as connection, pytest.raises(DBAPIError, match="statement timeout"):
+        connection.execute(text("SELECT pg_sleep(5)"))
+
+    bounded.dispose()
