@@ -1,16 +1,17 @@
-"""How an invented scale behaves: span drift, gravity, corners, a bend, hysteresis, repeatability, rounding to d.
+"""How an invented scale behaves: span drift, gravity, corners, a bend, hysteresis, creep, repeatability, rounding to d.
 
 The workings are floats, as physics is; what the display shows is counted out in whole divisions. Chance comes from the
 random generator handed in, so that the same seed shows the same display.
 """
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from random import Random
 
 from api.demo.models import POSITIONS
-from api.metrology.load_places import place_on, share_of, supports_of
+from api.metrology.load_places import FOUR, place_on, share_of, supports_of
 from api.metrology.mass import Mass, factor_of
 from api.metrology.scale import Scale, display_range
 from api.metrology.terms import Position
@@ -20,8 +21,9 @@ from api.metrology.terms import Position
 class Character:
     """What one scale is like: span at its first visit and its drift, corners, bend, spread and hysteresis.
 
-    Span and corners in parts per million of the load, drift in parts per million a year, spread (one standard
-    deviation at capacity) and hysteresis in divisions. Above `bends_at_kg` the span changes by `bend_ppm`.
+    Span and corners in parts per million of the load, drift in parts per million a year; spread (one standard deviation
+    at capacity), hysteresis and creep (at capacity, in the end) in divisions. Above `bends_at_kg` the span changes by
+    `bend_ppm`.
     """
 
     span_ppm: float = 0.0
@@ -31,6 +33,7 @@ class Character:
     hysteresis_divisions: float = 0.15
     bends_at_kg: float = 1e9
     bend_ppm: float = 0.0
+    creep_divisions: float = 0.25
 
 
 @dataclass(slots=True)
@@ -55,14 +58,29 @@ class SimulatedScale:
 
     def felt(self, load_kg: float, position: Position | None = None, unloading: bool = False) -> float:
         """Return what the cells make of a load in kilograms, before the display rounds it."""
-        ppm = self.span_ppm + self._corner_ppm(position)
-        value = load_kg * (1 + ppm * 1e-6)
+        value = load_kg * self.gain(position)
         value += max(0.0, load_kg - self.character.bends_at_kg) * self.character.bend_ppm * 1e-6
         share = min(1.0, load_kg / self.capacity_kg)
         if unloading:
             value += self.character.hysteresis_divisions * self.finest_kg * 4 * share * (1 - share)
-        spread = self.character.spread_divisions * self.finest_kg * (0.3 + 0.7 * share)
-        return value + self.luck.gauss(0.0, spread)
+        return value + self.luck.gauss(0.0, self.spread_kg(load_kg))
+
+    def gain(self, position: Position | None = None) -> float:
+        """Return what a kilogram is felt as at a place: 1 and the errors of span and corners."""
+        return 1 + (self.span_ppm + self._corner_ppm(position)) * 1e-6
+
+    def spread_kg(self, load_kg: float) -> float:
+        """Return one standard deviation of a weighing at a load, in kilograms."""
+        share = min(1.0, load_kg / self.capacity_kg)
+        return self.character.spread_divisions * self.finest_kg * (0.3 + 0.7 * share)
+
+    def crept(self, load_kg: float, minutes: float) -> float:
+        """Return by how much the display goes on rising under a load left alone, in kilograms: fast at first, then slowly.
+
+        An exponential with a time constant of 12 minutes: an invented spring, no source.
+        """
+        share = min(1.0, load_kg / self.capacity_kg)
+        return self.character.creep_divisions * self.finest_kg * share * (1 - math.exp(-minutes / 12))
 
     def _corner_ppm(self, position: Position | None) -> float:
         """A load on the centre, or spread, rests on all corners alike; one on a quarter mostly on the nearest.
@@ -71,8 +89,9 @@ class SimulatedScale:
         """
         corners = self.character.corners_ppm
         if position is None or position == "centre":
-            return sum(corners.values()) / (len(POSITIONS[self.scale.kind]) - 1)
-        at = dict(supports_of(self.scale.kind, numbered=False))
+            return sum(corners.values()) / FOUR
+        numbered = any(name.startswith("support") for name in POSITIONS[self.scale.kind])
+        at = dict(supports_of(self.scale.kind, numbered))
         load = place_on(self.scale.kind, position)
         if position not in at or load is None:
             return corners.get(position, 0.0)
@@ -83,6 +102,15 @@ class SimulatedScale:
         shown = self.shown(value_kg)
         division = display_range(self.scale, self.unit, shown.kg).d_kg
         return float(shown.kg) + 0.45 * float(division)
+
+    def added_to_change_over(self, value_kg: float) -> Mass:
+        """Return the small weights that bring the display to its next higher value, in tenths of that step."""
+        shown = self.shown(value_kg)
+        here = display_range(self.scale, self.unit, shown.kg)
+        step = display_range(self.scale, self.unit, shown.kg + here.d_kg)
+        tenth = float(step.d_kg) / 10
+        count = math.ceil((float(shown.kg) + 5 * tenth - value_kg) / tenth - 1e-6)
+        return Mass(max(0, count) * step.d / 10, self.unit)
 
     def shown(self, value_kg: float) -> Mass:
         """Return the display for what the cells feel: whole divisions of the range in use, in the unit shown."""

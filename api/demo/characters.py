@@ -1,4 +1,4 @@
-"""What each of the eighteen scales is like when its two years begin. Stories change some of them on the way."""
+"""What each of the twenty-three scales is like when its two years begin. Stories change some of them on the way."""
 
 from typing import Final
 
@@ -7,6 +7,7 @@ from api.demo.behaviour import Character
 _BED: Final = 0.9
 _CHAIR: Final = 0.45
 _INFANT: Final = 0.4
+_PLATFORM: Final = 0.4
 
 CHARACTERS: Final[dict[str, Character]] = {
     "A-01": Character(100, 80, {"front left": 300}),
@@ -29,4 +30,10 @@ CHARACTERS: Final[dict[str, Character]] = {
     "G-01": Character(40, 30, {"head left": 150}, _INFANT),
     "G-03": Character(-30, -20, {"foot right": 200}, _INFANT),
     "G-05": Character(60, 40, {"foot left": -150}, _INFANT),
+    "D-01": Character(90, 60, {"front left": 300}, _PLATFORM),
+    # binds a little on its ramps: what it shows depends on whether the load goes up or down
+    "D-03": Character(-150, -80, {"back right": -400}, _PLATFORM, hysteresis_divisions=1.4),
+    "E-10": Character(120, 60, {"support 3": -700}, _PLATFORM),
+    "J-01": Character(60, 40, {"front right": 200}, spread_divisions=0.25),
+    "H-01": Character(8, 10, {"front left": 15}, spread_divisions=1.2, hysteresis_divisions=0.2, creep_divisions=1.0),
 }

@@ -1,4 +1,4 @@
-"""The eighteen scales of the invented network, and what the register learned of some of them later.
+"""The twenty-three scales of the invented network, and what the register learned of some of them later.
 
 The changes go with the visits: a move, a written limit, repairs, a retirement, a scale that nobody finds.
 """
@@ -34,7 +34,8 @@ BED: Final = ToleranceChoice("house", house_rule=BED_RULE.code)
 
 _HEAVIEST_USED: Final = {
     "COL-200": mass("160", "kg"), "DUO-300": mass("190", "kg"), "CHR-250": mass("180", "kg"),
-    "BED-250": mass("170", "kg"), "INF-20": mass("9", "kg"),
+    "BED-250": mass("170", "kg"), "INF-20": mass("9", "kg"), "WCH-300": mass("240", "kg"),
+    "DIA-200": mass("140", "kg"), "PAD-500": mass("260", "kg"), "PHB-2": mass("1500", "g"),
 }  # fmt: skip
 
 
@@ -70,11 +71,16 @@ STANDINGS: Final = (
     Standing("G-01", "INF-20", "QG-NEO", "milk kitchen shelf", 6),
     Standing("G-03", "INF-20", "QG-NEO", "room 5", 6),
     Standing("G-05", "INF-20", "HM-NUR", "nursery table", 6, electrical_safety_due_in=-15),
+    Standing("D-01", "WCH-300", "QG-ED", "entrance from the ambulances"),
+    Standing("D-03", "WCH-300", "HM-MED", "by the lift"),
+    Standing("E-10", "PAD-500", "QG-ICU", "bed space 2"),
+    Standing("J-01", "DIA-200", "QG-DIA", "between stations 3 and 4", tolerance=R76),
+    Standing("H-01", "PHB-2", "QG-PHA", "stone table, preparation room", 6, tolerance=R76),
 )
 
 
 def devices(today: date) -> list[Device]:
-    """Return the eighteen scales as they stood when the register began."""
+    """Return the twenty-three scales as they stood when the register began."""
     return [_device(standing, number, today) for number, standing in enumerate(STANDINGS, start=1)]
 
 

@@ -7,6 +7,7 @@ from decimal import Decimal
 
 from api.demo.models import MODEL_CODED
 from api.demo.places import BED_RULE
+from api.metrology.mass import Mass
 from api.metrology.readings import Phase, Reading
 from api.metrology.scale import capacity_in, range_in_use
 from api.metrology.tolerance import Scheme, scheme, tolerance_at
@@ -47,13 +48,16 @@ def scheme_of(device: Device) -> Scheme:
 
 
 def _share_of_repeats(device: Device, phase: Phase) -> Decimal:
-    repeats = [r for r in phase.readings if r.test == "repeatability" and r.load]
-    if not repeats:
-        return Decimal(0)
+    """The largest range of the repeats of one load, as a share of the tolerance there."""
+    shown: dict[Decimal, list[Mass]] = {}
+    for reading in phase.readings:
+        if reading.test == "repeatability" and reading.load is not None:
+            shown.setdefault(reading.load.kg, []).append(reading.indication)
+    return max((_range_share(device, load, repeats) for load, repeats in shown.items()), default=Decimal(0))
+
+
+def _range_share(device: Device, load_kg: Decimal, shown: list[Mass]) -> Decimal:
     instrument = MODEL_CODED[device.model].as_scale()
-    load = repeats[0].load
-    assert load is not None  # kept above
-    in_use = range_in_use(instrument, repeats[0].indication.unit, load.kg)
-    tolerance = tolerance_at(scheme_of(device), instrument.accuracy_class, in_use, load.kg).kg
-    shown = [r.indication.kg for r in repeats]
-    return (max(shown) - min(shown)) / tolerance
+    in_use = range_in_use(instrument, shown[0].unit, load_kg)
+    tolerance = tolerance_at(scheme_of(device), instrument.accuracy_class, in_use, load_kg).kg
+    return (max(s.kg for s in shown) - min(s.kg for s in shown)) / tolerance

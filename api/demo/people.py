@@ -9,7 +9,10 @@ from api.metrology.terms import Kind
 from api.records.people import Authorisation, Technician
 
 SUPERVISOR: Final = "S-01"
-_KINDS: Final[tuple[Kind, ...]] = ("stand-on", "chair", "bed", "infant")
+_KINDS: Final[tuple[Kind, ...]] = (
+    "stand-on", "chair", "bed", "infant", "wheelchair platform", "dialysis platform", "bed pads", "pharmacy balance",
+)  # fmt: skip
+_AT_THE_WARDS: Final[tuple[Kind, ...]] = ("stand-on", "chair", "bed", "wheelchair platform")
 # Authorisations run on for longer than a certificate of the weights, so that the examples stay within them.
 _ENDS_AFTER: Final = 600
 
@@ -20,7 +23,7 @@ def technicians(today: date) -> list[Technician]:
         Technician(SUPERVISOR, "hospital", active=True),
         _technician("T-01", "hospital", "calibrate and adjust", _KINDS, "20", today),
         _technician("T-02", "hospital", "calibrate and adjust", _KINDS, "20", today),
-        _technician("T-03", "contractor", "calibrate and adjust", ("stand-on", "chair", "bed"), "20", today),
+        _technician("T-03", "contractor", "calibrate and adjust", _AT_THE_WARDS, "20", today),
         _technician("T-04", "contractor", "calibrate", ("infant",), "10", today),
     ]
 

@@ -1,4 +1,4 @@
-"""Where the invented network's scales stand: two sites, eight wards, and the owner's one house rule.
+"""Where the invented network's scales stand: two sites, ten wards, and the owner's one house rule.
 
 Gravity is the normal-gravity series with height, as everywhere where it was not measured; extensions are invented.
 """
@@ -66,6 +66,10 @@ WARDS: Final = (
     Ward(
         "QG-IMG", "QG", "Imaging", "record", "imaging safety officer", "extension 4 466", None, 14, magnet_zone=True
     ),
+    Ward(
+        "QG-DIA", "QG", "Dialysis unit", "dose-critical", "nurse in charge", "extension 4 474", _limit("0.1", "kg"), 44
+    ),
+    Ward("QG-PHA", "QG", "Pharmacy", "dose-critical", "pharmacist in charge", "extension 4 480", None, 25),
     Ward("HM-MED", "HM", "Medical ward", "monitoring", "nurse in charge", "extension 7 210", _limit("0.5", "kg"), 14),
     Ward("HM-NUR", "HM", "Nursery", "dose-critical", "nurse in charge", "extension 7 224", _limit("10", "g"), 18),
 )  # fmt: skip

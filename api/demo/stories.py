@@ -17,6 +17,7 @@ from api.demo.days import (
     G03_ON_FOAM,
     G03_ON_TABLE,
 )  # fmt: skip
+from api.demo.load_lists import Further
 from api.demo.weights import UNREGISTERED_PIECE
 from api.metrology.terms import AfterVisit, Purpose, Reason
 
@@ -26,16 +27,19 @@ MAY_NOT_ADJUST: Final = "T-04"
 
 @dataclass(frozen=True, slots=True)
 class Special:
-    """What sets one visit apart: the scale's new character, the unit found, counters moved, pieces, loads, words."""
+    """What sets one visit apart: the scale's new character, the unit found, counters moved, pieces, loads, tests, words."""
 
     character: Character | None = None
-    unit: str = "kg"
+    unit: str | None = None
     counters_moved: tuple[int, int] = (0, 0)
     swapped: Mapping[str, str] = field(default_factory=dict)
     mishap: str | None = None
     surface: Surface | None = None
     repeated: Decimal | None = None
     also: Decimal | None = None
+    eccentric: Decimal | None = None
+    further: tuple[Further, ...] = ()
+    change_over: bool = False
     repaired: str | None = None
     left_alone: bool = False
     decision: AfterVisit = "return to service"
@@ -58,25 +62,32 @@ def _rounds(tag: str, technician: str, *days_ago: int) -> tuple[Visit, ...]:
     return tuple(Visit(tag, days, technician) for days in days_ago)
 
 
+def _further(*tests: Further) -> Special:
+    return Special(further=tests)
+
+
+_SWITCHED: Final = Further("power cycle", Decimal(100))
+_BESIDE_THE_SEAT: Final = Further("armrests and footrest", Decimal(10))
+
 _ORDINARY: Final = (
-    *_rounds("A-01", "T-01", 705, 338),
     *_rounds("A-02", "T-03", 655),
-    *_rounds("A-04", "T-01", 727, 546, 364, 183, 6),
+    *_rounds("A-04", "T-01", 727, 546, 364, 183),
     *_rounds("A-07", "T-01", 690),
     *_rounds("A-09", "T-02", 610, 245),
-    *_rounds("A-11", "T-02", 672),
     *_rounds("A-13", "T-01", 668),
     *_rounds("B-02", "T-02", 720, B02_SECOND_VISIT, 172),
     *_rounds("B-08", "T-01", 560),
-    *_rounds("C-02", "T-02", 640, 275),
     *_rounds("C-05", "T-01", 625),
-    *_rounds("C-06", "T-03", 598),
     *_rounds("E-02", "T-02", 412),
-    *_rounds("E-04", "T-03", 580),
     *_rounds("E-06", "T-01", 400),
     *_rounds("G-01", "T-04", 710, 527, 344, 162),
     *_rounds("G-03", "T-04", 695, 512, 330),
-    *_rounds("G-05", "T-02", 650, 468, 286, 103),
+    *_rounds("G-05", "T-02", 650, 468, 286),
+    *_rounds("D-01", "T-01", 618, 253),
+    *_rounds("D-03", "T-03", 291),
+    *_rounds("E-10", "T-02", 604, 239),
+    *_rounds("J-01", "T-01", 566),
+    *_rounds("H-01", "T-02", 534, 352),
 )
 
 _ATTEMPTS: Final = (
@@ -87,6 +98,30 @@ _ATTEMPTS: Final = (
     Visit("E-02", 34, "T-02", reasons=("in use", "patient on it")),
     Visit("E-02", 12, "T-01", reasons=("in use",)),
 )
+
+# What a technician now and then adds to the usual tests.
+_MORE_TESTED: Final = (
+    # the corners with half of capacity, as was once asked for: told, and held against nobody
+    Visit("A-01", 705, "T-01", special=Special(eccentric=Decimal(100))),
+    Visit("A-01", 338, "T-01", special=_further(Further("return to zero", Decimal(200), 30), _SWITCHED)),
+    Visit("A-04", 6, "T-01", special=_further(Further("tare", Decimal(60), carried=Decimal("2.4")), _SWITCHED)),
+    Visit("A-11", 672, "T-02", special=_further(Further("unit switch", Decimal(100)))),
+    Visit("C-02", 640, "T-02", special=_further(_BESIDE_THE_SEAT)),
+    Visit("C-02", 275, "T-02", special=_further(_BESIDE_THE_SEAT, Further("tare", Decimal(50), carried=Decimal("1.2")))),
+    Visit("C-06", 598, "T-03", special=Special(change_over=True)),
+    Visit("E-04", 580, "T-03", special=_further(Further("tare", Decimal(50), carried=Decimal("5.2")))),
+    Visit(
+        "G-05", 103, "T-02",
+        special=_further(
+            Further("more repeats", Decimal(1), 5), Further("tare", Decimal("1.5"), carried=Decimal("0.3"))
+        ),
+    ),
+    Visit("J-01", 201, "T-01", special=_further(Further("creep", Decimal(200)), _SWITCHED)),
+    Visit(
+        "H-01", 165, "T-02",
+        special=Special(further=(Further("creep", Decimal(2)),), change_over=True),
+    ),
+)  # fmt: skip
 
 _TURNS: Final = (
     Visit(
@@ -137,6 +172,8 @@ _TURNS: Final = (
         "C-05", C05_REPAIRED, "T-01", "after repair",
         special=Special(
             character=Character(-300, -60, {"front": 200}, 0.45),
+            further=(Further("creep", Decimal(200)),),
+            change_over=True,
             repaired="seat bearing on the left renewed",
             remarks="Back from the workshop; readings as it came, then adjusted.",
         ),
@@ -181,4 +218,4 @@ _TURNS: Final = (
     ),
 )  # fmt: skip
 
-VISITS: Final = (*_ORDINARY, *_ATTEMPTS, *_TURNS)
+VISITS: Final = (*_ORDINARY, *_MORE_TESTED, *_ATTEMPTS, *_TURNS)

@@ -4,7 +4,7 @@ from decimal import Decimal
 from random import Random
 from typing import Final
 
-from api.demo.models import MODEL_CODED
+from api.demo.models import MODEL_CODED, own_unit
 from api.metrology.mass import Mass, mass
 from api.metrology.submission import (
     Air,
@@ -37,21 +37,22 @@ def identity_of(device: Device) -> tuple[IdentityItem, ...]:
 
 
 def configuration_read(device: Device, unit: str) -> ConfigurationRead:
-    """Return the configuration as found in a unit, and as left: in kilograms and, where that can be done, locked."""
+    """Return the configuration as found in a unit, and as left: in its own unit and, where that can be done, locked."""
     lockable = MODEL_CODED[device.model].unit_lock_possible
-    found = _configuration(device, unit, locked=unit == "kg" if lockable else None)
-    return ConfigurationRead(found, _configuration(device, "kg", locked=True if lockable else None))
+    own = own_unit(MODEL_CODED[device.model])
+    found = _configuration(device, unit, locked=unit == own if lockable else None)
+    return ConfigurationRead(found, _configuration(device, own, locked=True if lockable else None))
 
 
 def _configuration(device: Device, unit: str, locked: bool | None) -> Configuration:
     ranges = [r for r in MODEL_CODED[device.model].ranges if r.max.unit == unit]
-    bed = MODEL_CODED[device.model].kind == "bed"
+    bed = MODEL_CODED[device.model].kind in ("bed", "bed pads")
     exponent = ranges[0].d.value.as_tuple().exponent
     return Configuration(
         capacity=ranges[-1].max,
         interval=ranges[0].d,
         decimal_point=-int(exponent),
-        unit="[lb_av]" if unit == "[lb_av]" else "kg",
+        unit="[lb_av]" if unit == "[lb_av]" else "g" if unit == "g" else "kg",
         unit_locked=locked,
         tare_in_memory=Mass(ranges[0].d.value * 0, unit),
         bed_zero=mass("12.4", "kg") if bed else None,
@@ -65,7 +66,7 @@ def _configuration(device: Device, unit: str, locked: bool | None) -> Configurat
 def setup_of(device: Device, surface: str | None) -> Setup:
     """Return how the scale stood; inside a magnet zone it is tested outside."""
     kind = MODEL_CODED[device.model].kind
-    usual = "table" if kind == "infant" else "hard floor"
+    usual = "table" if kind in ("infant", "pharmacy balance") else "hard floor"
     outside = device.ward == "QG-IMG"
     return Setup(
         surface="trolley" if surface == "trolley" else "table" if usual == "table" else "hard floor",
@@ -86,6 +87,10 @@ def checks_of(device: Device, surface: str | None) -> tuple[CheckItem, ...]:
         "chair": ("brakes hold", "armrests and footrest move freely"),
         "bed": ("brakes hold, rails up", "cables, pumps and bags off", "nobody on, in or beside it"),
         "infant": ("tray seated", "hold and averaging off"),
+        "wheelchair platform": ("ramps free of the platform", "castors up"),
+        "dialysis platform": ("platform free of hoses and leads", "mat or cover in place"),
+        "bed pads": ("each pad on its place", "brakes hold, rails up", "nobody on, in or beside it"),
+        "pharmacy balance": ("level and draught shield", "pan clean", "internal adjustment run and printed"),
     }
     items = ("mains lead, plug and battery", "display and keys", "label legible", *by_kind[kind])
     return (feet or CheckItem("feet and surface", "in order"), *(CheckItem(item, "in order") for item in items))

@@ -28,6 +28,8 @@ class SetPlan:
     largest_ppm: int
     pieces: tuple[tuple[str, Mass], ...]
     begins: tuple[int, ...]
+    # The last digit of a conventional mass on the certificates, in mg.
+    step_mg: Decimal = Decimal(10)
 
 
 def _heavy(prefix: str) -> tuple[tuple[str, Mass], ...]:
@@ -42,11 +44,21 @@ _INFANT_PIECES: Final = (
     ("IN1-200G-A", mass("200", "g")), ("IN1-200G-B", mass("200", "g")), ("IN1-100G", mass("100", "g")),
 )  # fmt: skip
 
+_BALANCE_PIECES: Final = tuple(
+    (f"PH1-{name}", mass(value, "g"))
+    for name, value in (
+        ("2KG", "2000"), ("1KG", "1000"), ("500G", "500"), ("200G-A", "200"), ("200G-B", "200"), ("100G", "100"),
+        ("50G", "50"), ("20G-A", "20"), ("20G-B", "20"), ("10G", "10"), ("5G", "5"), ("2G-A", "2"), ("2G-B", "2"),
+        ("1G", "1"),
+    )
+)  # fmt: skip
+
 # A limit in parts per million that no class limit of these nominal values falls below (tests compare with the tables).
 FS_1: Final = SetPlan("FS-1", "QG", "M1", 50, _heavy("FS1"), (1100, 790, 430, 65))
 FS_2: Final = SetPlan("FS-2", "HM", "F", 100, _heavy("FS2"), (1100, 765, 404, 38))
-IN_1: Final = SetPlan("IN-1", "QG", "F2", 15, _INFANT_PIECES, (1100, 778, 415, 52))
-SETS: Final = (FS_1, FS_2, IN_1)
+IN_1: Final = SetPlan("IN-1", "QG", "F2", 15, _INFANT_PIECES, (1100, 778, 415, 52), Decimal("0.1"))
+PH_1: Final = SetPlan("PH-1", "QG", "F1", 5, _BALANCE_PIECES, (1100, 771, 409, 44), Decimal("0.001"))
+SETS: Final = (FS_1, FS_2, IN_1, PH_1)
 SET_CODED: Final = {plan.code: plan for plan in SETS}
 LAST_CERTIFICATES_END: Final = -430
 
@@ -56,7 +68,7 @@ UNREGISTERED_PIECE: Final = "LOAN-20-1"
 
 def pieces_of(plan: SetPlan) -> list[Weight]:
     """Return the pieces of one set as the register holds them."""
-    iron = plan.weight_class != "F2"
+    iron = plan.weight_class in ("M1", "F")
     return [
         Weight(
             code=code,
@@ -122,15 +134,14 @@ def _certificate(
 def _certified(code: str, nominal: Mass, plan: SetPlan, number: str) -> CertifiedPiece:
     change = Random(f"{number} {code}").gauss(0.0, 0.02) * plan.largest_ppm
     ppm = deviation_ppm(code, plan.largest_ppm) + max(-0.05 * plan.largest_ppm, min(0.05 * plan.largest_ppm, change))
-    conventional = _conventional(nominal, ppm, fine=plan.weight_class == "F2")
+    conventional = _conventional(nominal, ppm, plan.step_mg)
     # At most a third of the limit (OIML R 111-1:2004 5.2, from memory): a third printed in two digits may lie above it.
     expanded_mg = 0.3 * plan.largest_ppm * float(nominal.kg)
     return CertifiedPiece(code, conventional, Mass(printed_uncertainty(expanded_mg), "mg"), Decimal(2), conventional)
 
 
-def _conventional(nominal: Mass, ppm: float, fine: bool) -> Mass:
-    """The nominal value plus a deviation in whole steps of 0.1 mg or, for the heavy sets, of 10 mg."""
-    step_mg = Decimal("0.1") if fine else Decimal("10")
+def _conventional(nominal: Mass, ppm: float, step_mg: Decimal) -> Mass:
+    """The nominal value plus a deviation in whole steps of the last digit."""
     steps = round(ppm * float(nominal.kg) / float(step_mg))
     deviation_mg = steps * step_mg
     return Mass(nominal.value + deviation_mg.scaleb(-3 if nominal.unit == "g" else -6), nominal.unit)

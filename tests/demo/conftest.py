@@ -63,14 +63,28 @@ class World:
 
     def error_share(self, submission: Submission, reading: Reading) -> Decimal | None:
         """The size of a reading's error as a share of the tolerance; None where the load has no reference value."""
-        values = [self.certified_kg(piece, submission.performed_on) for piece in reading.pieces]
-        if reading.load is None or any(len(v) != 1 for v in values):
+        known = self.known_kg(submission, reading)
+        if reading.load is None or known is None:
             return None
         device = next(d for d in devices(TODAY) if d.tag == submission.device)
         model = MODEL_CODED[device.model]
         in_use = range_in_use(model.as_scale(), reading.indication.unit, reading.load.kg)
         tolerance = tolerance_at(scheme_of(device), model.accuracy_class, in_use, reading.load.kg)
-        return abs(reading.indication.kg - sum((v[0] for v in values), Decimal(0))) / tolerance.kg
+        return abs(reading.indication.kg - known) / tolerance.kg
+
+    def known_kg(self, submission: Submission, reading: Reading) -> Decimal | None:
+        """What a load weighs by the certificates of that day; a substitute load weighs what it was balanced against."""
+        values = [self.certified_kg(piece, submission.performed_on) for piece in reading.pieces]
+        if any(len(v) != 1 for v in values):
+            return None
+        own = sum((v[0] for v in values), Decimal(0))
+        if reading.substitution is None:
+            return own
+        assert submission.as_found is not None
+        assert reading.before is not None
+        below = next(r for r in submission.as_found.readings if r.seq == reading.substitution)
+        under = self.known_kg(submission, below)
+        return None if under is None else own + under + reading.before.kg - below.indication.kg
 
     def worst_share(self, submission: Submission, phase: Phase) -> Decimal:
         """The largest share of the tolerance that a counted reading, or the range of the repeats, takes in a phase."""
@@ -82,7 +96,11 @@ class World:
         return max([*shares, self._repeats_share(submission, counted)])
 
     def _repeats_share(self, submission: Submission, counted: list[Reading]) -> Decimal:
-        repeats = [r for r in counted if r.test == "repeatability"]
+        repeats = [r for r in counted if r.test == "repeatability" and r.load is not None]
+        loads = {r.load.kg for r in repeats if r.load is not None}
+        return max(self._range_share(submission, [r for r in repeats if r.load and r.load.kg == load]) for load in loads)
+
+    def _range_share(self, submission: Submission, repeats: list[Reading]) -> Decimal:
         device = next(d for d in devices(TODAY) if d.tag == submission.device)
         model, load = MODEL_CODED[device.model], repeats[0].load
         assert load is not None

@@ -55,12 +55,14 @@ def test_the_same_day_gives_the_same_register(world: Any) -> None:
     assert again == world.entries
 
 
-def test_eighteen_scales_of_four_kinds_stand_at_two_sites(world: Any) -> None:
+def test_twenty_three_scales_of_eight_kinds_stand_at_two_sites(world: Any) -> None:
     models = {e.key: e.record["kind"] for e in world.entries if e.collection == "models"}
     scales = [e.record for e in world.entries if e.collection == "devices"]
 
-    assert len({s["tag"] for s in scales}) == 18
-    assert {models[s["model"]] for s in scales} == {"stand-on", "chair", "bed", "infant"}
+    assert len({s["tag"] for s in scales}) == 23
+    assert {models[s["model"]] for s in scales} == {
+        "stand-on", "chair", "bed", "infant", "wheelchair platform", "dialysis platform", "bed pads", "pharmacy balance",
+    }  # fmt: skip
     assert {s["site"] for s in scales} == world.keys("sites") == {"QG", "HM"}
 
 
@@ -105,12 +107,15 @@ def test_every_piece_but_one_has_one_certificate_in_force_on_every_day(world: An
         assert counts == ({0, 1} if piece == LATE_PIECE else {1})
 
 
-def test_each_heavy_set_makes_220_kg_and_the_fine_one_21_kg(world: Any) -> None:
+def test_each_heavy_set_makes_220_kg_and_the_fine_ones_21_kg_and_4_110_g(world: Any) -> None:
     sets = {e.key: e.record["members"] for e in world.entries if e.collection == "weight-sets"}
 
     sums = {code: sum(world.nominal_kg(m["piece"]) for m in members) for code, members in sets.items()}
 
-    assert sums == {"FS-1": mass("220", "kg").kg, "FS-2": mass("220", "kg").kg, "IN-1": mass("21", "kg").kg}
+    assert sums == {
+        "FS-1": mass("220", "kg").kg, "FS-2": mass("220", "kg").kg, "IN-1": mass("21", "kg").kg,
+        "PH-1": mass("4110", "g").kg,
+    }  # fmt: skip
 
 
 @pytest.mark.parametrize(
