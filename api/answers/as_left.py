@@ -168,7 +168,13 @@ def _corners_in(phase: dict[str, Any]) -> list[Point]:
 
 def _corners_of(left: LeftAs, unit: str) -> Corners | None:
     points = [p for p in corner_points(left) if p["range"]["unit"] == unit]
-    return corners_of([(p["position"], Decimal(p["nominal_kg"]), read_mass(p["indication"]).kg) for p in points])
+    return corners_of([(p["position"], Decimal(p["nominal_kg"]), _before_rounding(p)) for p in points])
+
+
+def _before_rounding(point: Point) -> Decimal:
+    """What a place showed in kilograms, before rounding where a change-over point says so."""
+    over = point.get("change_over")
+    return Decimal(over["point_kg"]) if over else read_mass(point["indication"]).kg
 
 
 def proven_of(left: LeftAs) -> ProvenRange | None:

@@ -73,9 +73,10 @@ LOAD_LISTS: Final = {
         _loads("0.5 2.5 5 10 20"), "WP-INFANT",
     ),
     "WCH-300": LoadList(
-        _loads("1 25 75 100 150 200 220"), _loads("150 75 25"), Decimal(100), Decimal(150), 3, Decimal(100),
+        _loads("1 25 75 100 150 200 220"), _loads("150 75 25"), Decimal(100), Decimal(140), 3, Decimal(100),
         _loads("1 25 75 150 220"), "WP-WHEELCHAIR",
         (
+            Further("more repeats", Decimal(60), 3),
             Further("substitution", Decimal(300)),
             Further("tare", Decimal(60), carried=Decimal("18.4")),
             Further("rolling load", Decimal(120), carried=Decimal("18.4")),

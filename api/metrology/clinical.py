@@ -12,8 +12,9 @@ from typing import Final
 
 from api.metrology.clinical_need import ClinicalNeed, ClinicalStatement
 from api.metrology.decision import Answer, requirement_answer
+from api.metrology.exact_text import plain
 from api.metrology.judgement import PointJudgement
-from api.metrology.words_of_tests import counted, plain
+from api.metrology.words_of_tests import counted
 
 # The tests whose readings weigh a load as the ward does.
 AS_WEIGHED: Final = (

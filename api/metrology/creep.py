@@ -10,14 +10,14 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Final
 
-from api.metrology.judgement import Flag, JudgedTest, PointJudgement
+from api.metrology.judgement import Flag, JudgedTest, PointJudgement, TimedChange
 from api.metrology.mass import EXACT
 from api.metrology.phase_context import PhaseContext
 from api.metrology.refusals import NoTableValue
 from api.metrology.shift import Shift, hidden_by_rounding
 from api.metrology.tolerance import Tolerance
 from api.metrology.verdict import Verdict, worst
-from api.metrology.words_of_tests import by_load, counted, plain
+from api.metrology.words_of_tests import amount, by_load, counted
 
 IN_ALL, LATER = Decimal("0.5"), Decimal("0.2")
 QUARTER, HALF_AN_HOUR, FOUR_HOURS = 15, 30, 240
@@ -34,6 +34,7 @@ class Creep:
     largest_kg: Decimal
     limit_kg: Decimal | None
     reasons: tuple[Flag, ...]
+    changes: tuple[TimedChange, ...] = ()
 
 
 def creep(points: Sequence[PointJudgement], required: bool, context: PhaseContext) -> JudgedTest:
@@ -41,12 +42,13 @@ def creep(points: Sequence[PointJudgement], required: bool, context: PhaseContex
     told = [_of_one_load(group, context) for group in by_load(points)]
     verdicts = [one.verdict for one in told] + [p.verdict for p in points if p.verdict in _OVER]
     shown = max(told, key=lambda one: one.largest_kg)
-    loads = " and ".join(dict.fromkeys(f"{plain(one.load_kg)} kg" for one in told))
+    loads = " and ".join(dict.fromkeys(amount(one.load_kg, points) for one in told))
     reasons = {reason.code: reason for one in told for reason in one.reasons}
     words = f"{counted(len(points), 'reading')} of {loads} left alone; largest change"
     return JudgedTest(
-        "creep", required, worst(verdicts), words, shown.largest_kg, shown.limit_kg, tuple(reasons.values())
-    )
+        "creep", required, worst(verdicts), words, shown.largest_kg, shown.limit_kg, tuple(reasons.values()),
+        changes=tuple(change for one in told for change in one.changes),
+    )  # fmt: skip
 
 
 def _of_one_load(points: Sequence[PointJudgement], context: PhaseContext) -> Creep:
@@ -61,9 +63,10 @@ def _of_one_load(points: Sequence[PointJudgement], context: PhaseContext) -> Cre
     late = _from_quarter_to_half(timed, context)
     if late is None:
         return _by_four_hours(timed, context, _incomplete())
-    verdict = worst(change.verdict for change in (*early, late))
+    verdict = worst(change.shift.verdict for change in (*early, late))
     if verdict == "pass":
-        return Creep(load, "pass", max(abs(change.kg) for change in early), early[0].limit.kg, ())
+        largest = max(abs(change.shift.kg) for change in early)
+        return Creep(load, "pass", largest, early[0].shift.limit.kg, (), (*early, late))
     return _by_four_hours(timed, context, _longer() if verdict == "fail" else _rounding())
 
 
@@ -71,15 +74,18 @@ def _minutes(point: PointJudgement) -> int:
     return point.reading.minutes or 0
 
 
-def _change(first: PointJudgement, then: PointJudgement, count: Decimal, context: PhaseContext) -> Shift:
+def _change(first: PointJudgement, then: PointJudgement, count: Decimal, context: PhaseContext) -> TimedChange:
     in_use = then.in_use
     assert in_use is not None  # a load without a range was left out before
     limit = Tolerance(EXACT.multiply(count, in_use.e_kg), f"{count:f} e", "")
     plain_readings = (first.change_over is None) + (then.change_over is None)
-    return Shift(then.shown_kg - first.shown_kg, limit, hidden_by_rounding(context.scheme, in_use, plain_readings))
+    hidden = hidden_by_rounding(context.scheme, in_use, plain_readings)
+    return TimedChange(
+        first.nominal_kg, _minutes(first), _minutes(then), Shift(first.shown_kg, then.shown_kg, limit, hidden)
+    )
 
 
-def _from_quarter_to_half(timed: Sequence[PointJudgement], context: PhaseContext) -> Shift | None:
+def _from_quarter_to_half(timed: Sequence[PointJudgement], context: PhaseContext) -> TimedChange | None:
     """The change of the second quarter of an hour; None where a reading at 15 or at 30 minutes is missing."""
     at = {_minutes(p): p for p in timed}
     if QUARTER not in at or HALF_AN_HOUR not in at:
@@ -90,14 +96,15 @@ def _from_quarter_to_half(timed: Sequence[PointJudgement], context: PhaseContext
 def _by_four_hours(timed: Sequence[PointJudgement], context: PhaseContext, otherwise: Flag) -> Creep:
     """The other way to pass: in four hours no more than the tolerance. A change beyond the tolerance fails at once."""
     first, load = timed[0], timed[0].nominal_kg
-    changes = [_change(first, p, IN_ALL, context) for p in timed[1:]]
-    largest = max((abs(change.kg) for change in changes), default=Decimal(0))
+    changes = tuple(_change(first, p, IN_ALL, context) for p in timed[1:])
+    largest = max((abs(change.shift.kg) for change in changes), default=Decimal(0))
     if first.tolerance is None:
-        return Creep(load, "undecided", largest, None, (otherwise,))
-    verdict = worst(replace(change, limit=first.tolerance).verdict for change in changes)
+        return Creep(load, "undecided", largest, None, (otherwise,), changes)
+    told = tuple(replace(change, shift=replace(change.shift, limit=first.tolerance)) for change in changes)
+    verdict = worst(change.shift.verdict for change in told)
     if verdict == "fail" or (verdict == "pass" and _minutes(timed[-1]) >= FOUR_HOURS):
-        return Creep(load, verdict, largest, first.tolerance.kg, ())
-    return Creep(load, "undecided", largest, None, (otherwise,))
+        return Creep(load, verdict, largest, first.tolerance.kg, (), told)
+    return Creep(load, "undecided", largest, None, (otherwise,), changes)
 
 
 def _incomplete() -> Flag:

@@ -27,10 +27,10 @@ class DecisionRule:
 
 
 SIMPLE_ACCEPTANCE = DecisionRule(
-    "simple acceptance", Decimal(0), "two", "ILAC-G8:09/2019 section 4.2.1: |error| <= tolerance, no guard band"
+    "simple acceptance", Decimal(0), "two", "ILAC-G8:09/2019 section 4.2.1: |error| ≤ tolerance, no guard band"
 )
 GUARDED_ACCEPTANCE = DecisionRule(
-    "guarded acceptance", Decimal(1), "two", "ILAC-G8:09/2019 section 4.2.2: |error| <= tolerance - U"
+    "guarded acceptance", Decimal(1), "two", "ILAC-G8:09/2019 section 4.2.2: |error| ≤ tolerance − U"
 )
 FOUR_ZONES = DecisionRule(
     "four zones",

@@ -14,13 +14,14 @@ from api.metrology import contributions
 from api.metrology.budget import Budget, Contribution
 from api.metrology.decision import requirement_answer
 from api.metrology.difference import Difference
+from api.metrology.exact_text import in_unit
 from api.metrology.judgement import Flag, JudgedTest, PointJudgement
 from api.metrology.load_trials import loads
 from api.metrology.phase_context import PhaseContext
 from api.metrology.refusals import Refusal
 from api.metrology.uncertainty import budget_of
 from api.metrology.weights import ReferenceLoad
-from api.metrology.words_of_tests import counted, plain
+from api.metrology.words_of_tests import counted, unit_told
 
 _NOT_MET_FIRST = ("not met", "cannot say", "met")
 
@@ -38,23 +39,23 @@ def difference(points: Sequence[PointJudgement], required: bool, context: PhaseC
     if not told:
         return replace(judged, reasons=(*judged.reasons, *reasons.values()))
     largest = max(told, key=lambda d: abs(d.error_kg))
+    weighed = judged.words.removesuffix("; largest error")
     return replace(
-        judged, words=f"{judged.words.removesuffix('; largest error')}; {_words(told)}", measured_kg=abs(largest.error_kg),
+        judged, words=f"{weighed}; {_words(told, unit_told(points))}", measured_kg=abs(largest.error_kg),
         reasons=(*judged.reasons, *reasons.values()), differences=told,
     )  # fmt: skip
 
 
-def _words(told: Sequence[Difference]) -> str:
+def _words(told: Sequence[Difference], unit: str) -> str:
     added = [d.added_kg for d in told]
-    spread = plain(min(added)) if min(added) == max(added) else f"{plain(min(added))} to {plain(max(added))}"
-    said = f"{counted(len(told), 'difference')} of {spread} kg"
+    least, most = in_unit(min(added), unit), in_unit(max(added), unit)
+    said = f"{counted(len(told), 'difference')} of {most if least == most else f'{least} to {most}'} {unit}"
     answers = [d.answer for d in told if d.answer is not None]
     if answers:
         worst = min(answers, key=_NOT_MET_FIRST.index)
         limit = min(d.limit_kg for d in told if d.limit_kg is not None)
-        said += (
-            f", the ward's limit of {plain(limit)} kg {'cannot be said to be met' if worst == 'cannot say' else worst}"
-        )
+        answer = "cannot be said to be met" if worst == "cannot say" else worst
+        said += f", the ward's limit of {in_unit(limit, unit)} {unit} {answer}"
     return f"{said}; largest error of a difference"
 
 

@@ -34,6 +34,15 @@ def plain(value: Decimal) -> str:
     return f"{value.normalize(_LONG):f}" if value else "0"
 
 
+def in_unit(kg: Decimal, unit: str) -> str:
+    """Return the number of a mass given in kilograms, in grams or kilograms, exact and without trailing zeros.
+
+    >>> in_unit(Decimal("0.0041"), "g")
+    '4.1'
+    """
+    return plain(kg.scaleb(3) if unit == "g" else kg)
+
+
 def exact_text(number: Fraction) -> ExactText:
     """Return a fraction as decimal text: itself where its decimals end, else rounded half-even to twelve digits.
 

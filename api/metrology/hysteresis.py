@@ -8,18 +8,19 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final
 
-from api.metrology.exact_text import plain
+from api.metrology.exact_text import in_unit
 
 WORTH_A_NOTE: Final = Decimal("0.5")
 
 
 @dataclass(frozen=True, slots=True)
 class Hysteresis:
-    """One load both ways: down minus up in kilograms, exact, and the tolerance at the load where it has one."""
+    """One load both ways: down minus up in kilograms, exact, the tolerance at the load where it has one, the unit told."""
 
     load_kg: Decimal
     difference_kg: Decimal
     tolerance_kg: Decimal | None
+    unit: str = "kg"
 
     @property
     def worth_a_note(self) -> bool:
@@ -29,4 +30,8 @@ class Hysteresis:
     @property
     def words(self) -> str:
         """The difference at its load, with its sign: positive where it shows more on the way down."""
-        return f"{self.difference_kg.normalize():+f} kg from up to down at {plain(self.load_kg)} kg"
+        at = f"{in_unit(self.load_kg, self.unit)} {self.unit}"
+        if not self.difference_kg:
+            return f"no difference between up and down at {at}"
+        sign = "+" if self.difference_kg > 0 else ""
+        return f"{sign}{in_unit(self.difference_kg, self.unit)} {self.unit} from up to down at {at}"

@@ -3,9 +3,10 @@
 from collections.abc import Sequence
 from decimal import Decimal
 
-from api.metrology.exact_text import plain
+from api.metrology.exact_text import in_unit
 from api.metrology.hysteresis import Hysteresis
 from api.metrology.judgement import Flag, PointJudgement
+from api.metrology.words_of_tests import unit_told
 
 _Loads = dict[tuple[Decimal, str], PointJudgement]
 
@@ -34,13 +35,14 @@ def _first_of_each_load(points: Sequence[PointJudgement]) -> _Loads:
 
 def _both_ways(up: PointJudgement, down: PointJudgement) -> Hysteresis:
     tolerance = down.tolerance.kg if down.tolerance is not None else None
-    return Hysteresis(up.nominal_kg, down.shown_kg - up.shown_kg, tolerance)
+    return Hysteresis(up.nominal_kg, down.shown_kg - up.shown_kg, tolerance, unit_told([up]))
 
 
 def hysteresis_note(found: Hysteresis | None, pointer: str) -> list[Flag]:
     """Return the note on a phase whose largest hysteresis takes more than half of the tolerance, or nothing."""
     if found is None or not found.worth_a_note or found.tolerance_kg is None:
         return []
-    said = f"The same load shows {found.words}: more than half of the tolerance of {plain(found.tolerance_kg)} kg."
+    tolerance = f"{in_unit(found.tolerance_kg, found.unit)} {found.unit}"
+    said = f"The same load shows {found.words}: more than half of the tolerance of {tolerance}."
     facts = {"difference": f"{found.difference_kg:f} kg", "tolerance": f"{found.tolerance_kg:f} kg"}
     return [Flag("hysteresis-large", said, facts, pointer)]

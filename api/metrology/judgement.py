@@ -129,6 +129,16 @@ class OneLoad:
 
 
 @dataclass(frozen=True, slots=True)
+class TimedChange:
+    """How far the indication of a load left alone changed from one reading to a later one, and the most it may have."""
+
+    load_kg: Decimal
+    from_minutes: int
+    to_minutes: int
+    shift: Shift
+
+
+@dataclass(frozen=True, slots=True)
 class JudgedTest:
     """One test of a phase: its verdict, what was measured against which limit, in words.
 
@@ -146,6 +156,7 @@ class JudgedTest:
     limit_source: str = ""
     loads: tuple[OneLoad, ...] = ()
     differences: tuple[Difference, ...] = ()
+    changes: tuple[TimedChange, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

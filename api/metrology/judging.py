@@ -122,7 +122,7 @@ def _behaviour_of(case: Case, worked: Worked) -> dict[str, Behaviour]:
     sent, scale = case.submission, case.scale
     phases = {"as_found": sent.as_found, "as_left": sent.as_left}
     spreads = {name: _spread_of(phase, scale, worked) for name, phase in phases.items() if phase}
-    corners = {name: _corners_of(phase, worked) for name, phase in phases.items() if phase}
+    corners = {name: _corners_of(phase, worked, scale) for name, phase in phases.items() if phase}
     any_spread = next((s for s in spreads.values() if s), case.registered_spread)
     any_corners = next((c for c in corners.values() if c), None)
     return {name: Behaviour(spreads.get(name) or any_spread, corners.get(name) or any_corners) for name in phases}
@@ -209,9 +209,17 @@ def _cap(case: Case, span: SpanLoad | None) -> Decimal | None:
     return span.load_kg if too_light or (used is not None and span.load_kg < used) else None
 
 
-def _corners_of(phase: Phase, worked: Worked) -> Corners | None:
+def _corners_of(phase: Phase, worked: Worked, scale: Scale) -> Corners | None:
     placed = [r for r in phase.readings if r.test == "eccentricity" and _by_pieces(r)]
-    return corners_of([(r.position or "", worked.nominal(r), r.indication.kg) for r in placed])
+    return corners_of([(r.position or "", worked.nominal(r), _before_rounding(r, scale)) for r in placed])
+
+
+def _before_rounding(reading: Reading, scale: Scale) -> Decimal:
+    """What a reading says in kilograms; a change-over point that cannot be one says no more than the display."""
+    try:
+        return exact_indication(reading, scale)
+    except Refusal:
+        return reading.indication.kg
 
 
 def _by_pieces(reading: Reading) -> bool:

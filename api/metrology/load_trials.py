@@ -5,12 +5,13 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import Final
 
+from api.metrology.exact_text import plain
 from api.metrology.judgement import Flag, JudgedTest, PointJudgement
 from api.metrology.limit_sources import limit_source
 from api.metrology.mass import label_of
 from api.metrology.phase_context import PhaseContext
 from api.metrology.verdict import Verdict, worst
-from api.metrology.words_of_tests import counted, largest_error, loads_in_words, plain, reasons_of
+from api.metrology.words_of_tests import amount, counted, largest_error, loads_in_words, reasons_of
 
 # OIML R 76-1:2006 3.6.2.4, from memory: a rolling load is the heaviest usual one, but not above 0.8 of Max.
 MOST_ROLLING: Final = Decimal("0.8")
@@ -56,7 +57,7 @@ def zero(points: Sequence[PointJudgement], required: bool, context: PhaseContext
 
 def discrimination(points: Sequence[PointJudgement], required: bool, context: PhaseContext) -> JudgedTest:
     """Of several loads the smallest change among those that decide the verdict is shown, beside what it had to be."""
-    words = f"1.4 d added at {', '.join(plain(p.nominal_kg) for p in points)} kg; smallest change"
+    words = f"1.4 d added at {', '.join(amount(p.nominal_kg, points) for p in points)}; smallest change"
     verdict = worst(p.verdict for p in points)
     seen = [p.change for p in points if p.change is not None and p.verdict == verdict]
     shown = min(seen, key=lambda c: Decimal("Infinity") if c.seen_kg is None else c.seen_kg, default=None)
@@ -106,7 +107,8 @@ def return_to_zero(points: Sequence[PointJudgement], required: bool, context: Ph
         if stood
         else " after the load"
     )
-    words = f"zero read {counted(len(points), 'time')}{after}; largest change"
+    times = "once" if len(points) == 1 else f"{len(points)} times"
+    words = f"zero read {times}{after}; largest change"
     if not changes:
         return JudgedTest("return to zero", required, verdict, words, reasons=reasons_of(points))
     told = max(changes, key=lambda c: (abs(c.kg) - c.limit.kg, abs(c.kg)))

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import replace
 from decimal import Decimal
+from typing import Final
 
 from api.metrology.eccentricity import missing_positions, range_of_positions, too_heavy, too_light
 from api.metrology.judgement import JudgedTest, OneLoad, PointJudgement, flag_of
@@ -13,7 +14,9 @@ from api.metrology.refusals import Refusal
 from api.metrology.repeatability import LEAST_READINGS, Spread, range_of
 from api.metrology.rounding import printed_uncertainty
 from api.metrology.verdict import Verdict, worst
-from api.metrology.words_of_tests import by_load, counted, plain, reasons_of
+from api.metrology.words_of_tests import amount, by_load, counted, reasons_of
+
+RANGE: Final = "; range"
 
 
 def eccentricity(points: Sequence[PointJudgement], required: bool, context: PhaseContext) -> JudgedTest:
@@ -30,7 +33,7 @@ def eccentricity(points: Sequence[PointJudgement], required: bool, context: Phas
 
 
 def _places_of_one_load(points: Sequence[PointJudgement], required: bool, context: PhaseContext) -> JudgedTest:
-    words = f"{counted(len(points), 'place')} at {plain(points[0].nominal_kg)} kg; range"
+    words = f"{counted(len(points), 'place')} at {amount(points[0].nominal_kg, points)}{RANGE}"
     return _range_judged("eccentricity", required, points, words, range_of_positions(points), context)
 
 
@@ -49,19 +52,20 @@ def _spread_words(spread: Spread, points: Sequence[PointJudgement]) -> str:
     Two roundings leave sqrt(1/6) = 0.41 d (computed; the same number as in USP general chapter 41): an s below it tells
     nothing of the scale.
     """
+    pooled = " pooled" if len(by_load(points)) > 1 else ""
     said = (
-        f"standard deviation s = {plain(printed_uncertainty(spread.s_kg))} kg pooled, "
+        f"standard deviation s = {amount(printed_uncertainty(spread.s_kg), points)}{pooled}, "
         f"{spread.degrees_of_freedom:.0f} degrees of freedom"
     )
     finest = min((p.in_use.d_kg for p in points if p.in_use is not None), default=Decimal(0))
     least = USP_LEAST_IN_DIVISIONS * finest
     if spread.s_kg >= float(least):
         return said
-    return f"{said}, which rounding hides (0.41 d = {plain(least)} kg)"
+    return f"{said}, which rounding hides (0.41 d = {amount(least, points)})"
 
 
 def _one_load(points: Sequence[PointJudgement], required: bool, context: PhaseContext) -> JudgedTest:
-    words = f"{counted(len(points), 'weighing')} of {plain(points[0].nominal_kg)} kg; range"
+    words = f"{counted(len(points), 'weighing')} of {amount(points[0].nominal_kg, points)}{RANGE}"
     try:
         spread = range_of([p.shown_kg for p in points])
     except Refusal as refusal:
@@ -80,7 +84,7 @@ def _combined(sets: Sequence[JudgedTest]) -> JudgedTest:
     shown = max((s for s in sets if s.verdict == overall), key=lambda s: s.measured_kg or 0)
     reasons = {reason.code: reason for judged in sets for reason in judged.reasons}
     return replace(
-        shown, words="; ".join(s.words for s in sets), reasons=tuple(reasons.values()),
+        shown, words=f"{' and '.join(s.words.removesuffix(RANGE) for s in sets)}{RANGE}", reasons=tuple(reasons.values()),
         loads=tuple(load for judged in sets for load in judged.loads),
     )  # fmt: skip
 

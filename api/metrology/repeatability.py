@@ -60,5 +60,5 @@ def pooled_spread(sets: Sequence[Repeats]) -> Spread:
     return Spread(
         math.sqrt(squares / degrees),
         degrees,
-        f"s of {count} weighings at {len(sets)} load(s) of this visit, single reading",
+        f"s of {count} weighings at {len(sets)} load{'' if len(sets) == 1 else 's'} of this visit, single reading",
     )

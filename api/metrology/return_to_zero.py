@@ -8,7 +8,6 @@ from decimal import Decimal
 
 from api.metrology.change_over import ZeroTaken, exact_indication, zero_before
 from api.metrology.judgement import Flag
-from api.metrology.mass import EXACT
 from api.metrology.readings import Reading
 from api.metrology.return_limit import return_limit
 from api.metrology.scale import Range, Scale
@@ -48,5 +47,4 @@ def zero_change(
         return before
     limit = return_limit(scale, in_use, scheme, reading.minutes)
     plain = (reading.change_over_added is None) + (not before.exact)
-    change = EXACT.subtract(exact_indication(reading, scale), before.kg)
-    return Shift(change, limit, hidden_by_rounding(scheme, in_use, plain))
+    return Shift(before.kg, exact_indication(reading, scale), limit, hidden_by_rounding(scheme, in_use, plain))

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from decimal import Decimal
 
+from api.metrology.mass import EXACT
 from api.metrology.scale import Range
 from api.metrology.tolerance import Scheme, Tolerance
 from api.metrology.verdict import Verdict
@@ -10,11 +11,17 @@ from api.metrology.verdict import Verdict
 
 @dataclass(frozen=True, slots=True)
 class Shift:
-    """By how much the indication changed, in kilograms; the limit; how much of it rounding may hide either way."""
+    """What was shown before and after, in kilograms; the limit of the change; how much of it rounding may hide."""
 
-    kg: Decimal
+    before_kg: Decimal
+    after_kg: Decimal
     limit: Tolerance
     hidden_kg: Decimal
+
+    @property
+    def kg(self) -> Decimal:
+        """The change, exact: positive where more is shown than before."""
+        return EXACT.subtract(self.after_kg, self.before_kg)
 
     @property
     def verdict(self) -> Verdict:

@@ -4,16 +4,19 @@ from collections import defaultdict
 from collections.abc import Sequence
 from decimal import Decimal
 
+from api.metrology.exact_text import in_unit
 from api.metrology.judgement import Flag, PointJudgement
 
 
-def plain(value: Decimal) -> str:
-    """Return a number without trailing zeros and without an exponent.
+def unit_told(points: Sequence[PointJudgement]) -> str:
+    """Return the unit in which masses are told: grams where the display counts in them or finer, else kilograms."""
+    return "g" if points and points[0].reading.indication.unit in ("g", "mg") else "kg"
 
-    >>> plain(Decimal("200.0"))
-    '200'
-    """
-    return f"{value.normalize():f}"
+
+def amount(kg: Decimal, points: Sequence[PointJudgement]) -> str:
+    """Return a mass given in kilograms with its unit, as the readings of some points are told."""
+    unit = unit_told(points)
+    return f"{in_unit(kg, unit)} {unit}"
 
 
 def counted(count: int, noun: str) -> str:
@@ -26,12 +29,13 @@ def counted(count: int, noun: str) -> str:
 
 
 def loads_in_words(points: Sequence[PointJudgement]) -> str:
-    """Return how many loads were placed, from which to which, in kilograms."""
-    loads = [p.nominal_kg for p in points]
-    spread = plain(max(loads)) if min(loads) == max(loads) else f"{plain(min(loads))} to {plain(max(loads))}"
+    """Return how many loads were placed, from which to which."""
+    loads, unit = [p.nominal_kg for p in points], unit_told(points)
+    least, most = in_unit(min(loads), unit), in_unit(max(loads), unit)
+    spread = most if least == most else f"{least} to {most}"
     substituted = sum(1 for p in points if p.load is not None and p.load.substitutions)
     by_substitution = f", {substituted} of them by substitution" if substituted else ""
-    return f"{counted(len(points), 'load')}, {spread} kg{by_substitution}"
+    return f"{counted(len(points), 'load')}, {spread} {unit}{by_substitution}"
 
 
 def reasons_of(points: Sequence[PointJudgement]) -> tuple[Flag, ...]:

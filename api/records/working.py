@@ -19,12 +19,13 @@ from api.metrology.judgement import (
     MinimumWeightFound,
     OneLoad,
     PhaseJudgement,
+    TimedChange,
 )
 from api.metrology.measured_air import MeasuredAir
 from api.metrology.policy import Policy
 from api.metrology.weights import Piece, PieceShare
 from api.records.documents import document_of
-from api.records.working_of_points import LIST_OF, SHARED, Shared, budget_document, point_document
+from api.records.working_of_points import LIST_OF, SHARED, Shared, budget_document, point_document, shift_document
 
 VERSION = "judgement/2"
 # The numbers of the policy that a verdict may hang on; those of the span stand with the span.
@@ -193,7 +194,14 @@ def _test(test: JudgedTest, shared: Shared) -> dict[str, Any]:
         document["loads"] = [_one_load(load) for load in test.loads]
     if test.differences:
         document["differences"] = [_difference(one, shared) for one in test.differences]
+    if test.changes:
+        document["changes"] = [_timed_change(change) for change in test.changes]
     return document
+
+
+def _timed_change(change: TimedChange) -> dict[str, Any]:
+    minutes = {"from_minutes": change.from_minutes, "to_minutes": change.to_minutes}
+    return {"load_kg": f"{change.load_kg:f}", **minutes, **shift_document(change.shift)}
 
 
 def _difference(one: Difference, shared: Shared) -> dict[str, Any]:

@@ -130,7 +130,7 @@ def _held_against(point: PointJudgement, shared: Shared) -> dict[str, Any]:
     if point.change_over is not None:
         document["change_over"] = _change_over(point.change_over, point.reading.change_over_added)
     if point.zero_shift is not None:
-        document["zero_shift"] = _zero_shift(point.zero_shift)
+        document["zero_shift"] = shift_document(point.zero_shift)
     if point.in_use is not None:
         document["range"] = shared.place_of("ranges", point.in_use, _range)
     if point.load is not None:
@@ -159,10 +159,13 @@ def _change_over(over: ChangeOver, added: Mass | None) -> dict[str, Any]:
     return document if over.error_at_zero is None else document | {"zero_error_kg": f"{over.error_at_zero:f}"}
 
 
-def _zero_shift(shift: Shift) -> dict[str, Any]:
+def shift_document(shift: Shift) -> dict[str, Any]:
+    """Return a change of the indication as it is kept: before, after, the change, and what it may be."""
     limit = shift.limit
     return {
-        "kg": f"{shift.kg:f}", "limit_kg": f"{limit.kg:f}", "counted": limit.counted, "source": limit.source,
+        "before_kg": f"{shift.before_kg:f}", "after_kg": f"{shift.after_kg:f}", "kg": f"{shift.kg:f}",
+        "limit_kg": f"{limit.kg:f}", "counted": limit.counted, "source": limit.source,
+        "hidden_kg": f"{shift.hidden_kg:f}",
     }  # fmt: skip
 
 

@@ -53,9 +53,14 @@ class Axis:
     start: float
     end: float
 
+    def holds(self, value: float | Decimal) -> bool:
+        """Whether a value lies between the two ends."""
+        return self.low <= float(value) <= self.high
+
     def at(self, value: float | Decimal) -> float:
-        """Return where a value lies in the drawing."""
-        return self.start + (float(value) - self.low) / (self.high - self.low) * (self.end - self.start)
+        """Return where a value lies in the drawing; one beyond an end lies on it."""
+        value = min(max(float(value), self.low), self.high)
+        return self.start + (value - self.low) / (self.high - self.low) * (self.end - self.start)
 
 
 def round_steps(low: float, high: float, wanted: int) -> tuple[Decimal, ...]:

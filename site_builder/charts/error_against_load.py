@@ -1,5 +1,6 @@
 """Error against load: as found hollow and dashed, as left filled with whiskers of U, the tolerance as shaded steps."""
 
+import math
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
@@ -16,11 +17,14 @@ from site_builder.charts.axes import (
     path,
     picture,
     round_steps,
+    words,
 )  # fmt: skip
 from site_builder.charts.tolerance_steps import Step, tolerance_steps
 from site_builder.markup import Child, Html, join, tag
 from site_builder.text import in_unit, kilograms, listed, number
 
+# One result far out must not flatten the others: beyond so many tolerances a value is marked at the edge. Our choice.
+_TOLERANCES_DRAWN = 3
 _RUN = ("zero found", "zero set", "increasing", "decreasing")
 
 
@@ -36,16 +40,26 @@ class Curve:
 
 def error_against_load(judged: dict[str, Any], unit: str) -> Html | None:
     """Return the two drawings of a judged visit, or None where no error was judged."""
-    found, left = judged.get("as_found"), own_as_left(judged)
-    curves = {
-        name: curve
-        for name, phase in (("found", found), ("left", left))
-        if phase and (curve := _curve(phase, class_of(judged), unit)).points
-    }
+    curves = _curves(judged, unit)
     if not curves:
         return None
     said = _description(judged, unit)
     return join(_draw(drawing, curves, unit, said) for drawing in BOTH)
+
+
+def lies_beyond(judged: dict[str, Any], unit: str) -> bool:
+    """Return whether any result lies beyond the drawing, and is marked at its edge."""
+    curves = _curves(judged, unit)
+    axes = [error_axis(_reach(curves, unit), drawing)[0] for drawing in BOTH]
+    return any(not y.holds(error) for y in axes for curve in curves.values() for _, error, _ in curve.points)
+
+
+def _curves(judged: dict[str, Any], unit: str) -> dict[str, Curve]:
+    return {
+        name: curve
+        for name, phase in (("found", judged.get("as_found")), ("left", own_as_left(judged)))
+        if phase and (curve := _curve(phase, class_of(judged), unit)).points
+    }
 
 
 def class_of(judged: dict[str, Any]) -> AccuracyClass:
@@ -93,7 +107,7 @@ def _draw(drawing: Drawing, curves: dict[str, Curve], unit: str, said: str) -> H
         _tolerances(curves, x, y, unit),
         error_marks(y, steps, drawing, unit),
         lower_marks([(x.at(mark), number(mark)) for mark in marks], drawing, f"load, {unit}"),
-        _lines(curves, x, y),
+        _lines(curves, x, y, drawing),
     )  # fmt: skip
 
 
@@ -104,7 +118,8 @@ def _reach(curves: dict[str, Curve], unit: str) -> list[float]:
     ]
     back = [error for curve in curves.values() for _, error in curve.returning]
     limits = [float(in_unit(step.at_to, unit)) for curve in curves.values() for step in curve.steps]
-    return errors + back + limits
+    most = _TOLERANCES_DRAWN * max(limits, default=math.inf)
+    return [min(abs(value), most) for value in errors + back] + limits
 
 
 def _tolerances(curves: dict[str, Curve], x: Axis, y: Axis, unit: str) -> Html:
@@ -130,31 +145,43 @@ def _area(steps: tuple[Step, ...], x: Axis, y: Axis, unit: str, class_: str) -> 
     return tag("path", d=path(upper + lower, closed=True), class_=class_)
 
 
-def _lines(curves: dict[str, Curve], x: Axis, y: Axis) -> Html:
+def _lines(curves: dict[str, Curve], x: Axis, y: Axis, drawing: Drawing) -> Html:
     drawn: list[Child] = []
     for name in ("found", "left"):
         if curve := curves.get(name):
             drawn.append(tag("path", d=path([(x.at(p[0]), y.at(p[1])) for p in curve.points]), class_=f"line-{name}"))
     only = "left" if "left" in curves else "found"
-    drawn += [_whisker(x.at(load), y.at(error - u), y.at(error + u)) for load, error, u in curves[only].points if u]
+    drawn += [_whisker(x.at(load), y, error - u, error + u) for load, error, u in curves[only].points if u]
     drawn += [_tick(x.at(load), y.at(error)) for curve in curves.values() for load, error in curve.returning]
     for name in ("found", "left"):
         if curve := curves.get(name):
-            drawn += [_dot(x.at(load), y.at(error), name) for load, error, _ in curve.points]
+            drawn += [
+                _dot(x.at(load), y.at(error), name) if y.holds(error) else _outside(x.at(load), y, error, drawing)
+                for load, error, _ in curve.points
+            ]
     return join(drawn)
 
 
-def _whisker(x: float, low: float, high: float) -> Html:
+def _whisker(x: float, y: Axis, low: float, high: float) -> Html:
+    """U about a result: closed by a short line at each end that lies in the drawing."""
     left = coordinate(x - 4)
-    return tag(
-        "path",
-        d=f"M{coordinate(x)} {coordinate(low)}V{coordinate(high)}M{left} {coordinate(low)}h8M{left} {coordinate(high)}h8",
-        class_="whisker",
-    )
+    ends = "".join(f"M{left} {coordinate(y.at(end))}h8" for end in (low, high) if y.holds(end))
+    return tag("path", d=f"M{coordinate(x)} {coordinate(y.at(low))}V{coordinate(y.at(high))}{ends}", class_="whisker")
 
 
 def _dot(x: float, y: float, name: str) -> Html:
     return tag("circle", cx=coordinate(x), cy=coordinate(y), r="4.2", class_=f"dot-{name}")
+
+
+def _outside(x: float, y: Axis, error: float, drawing: Drawing) -> Html:
+    """A result beyond the drawing: a triangle at the edge that points to it, and its value."""
+    edge, inward = y.at(error), 1 if error > 0 else -1
+    said = number(f"{error:.6g}", signed=True)
+    anchor, beside = ("end", -9) if x > drawing.width / 2 else ("start", 9)
+    return join(
+        tag("path", d=f"M{coordinate(x - 6)} {coordinate(edge + 11 * inward)}h12l-6 {-11 * inward}z", class_="outside"),
+        words(said, x + beside, edge + (11 if error > 0 else -2), drawing, anchor, "value"),
+    )
 
 
 def _tick(x: float, y: float) -> Html:
@@ -164,12 +191,12 @@ def _tick(x: float, y: float) -> Html:
 
 def _description(judged: dict[str, Any], unit: str) -> str:
     parts = []
-    for words, phase in (("As found", judged.get("as_found")), ("As left", own_as_left(judged))):
+    for name, phase in (("As found", judged.get("as_found")), ("As left", own_as_left(judged))):
         points = run_points(phase) if phase else []
         if phase and points:
             worst = max(points, key=lambda p: abs(Decimal(p["error_kg"])))
             parts.append(
-                f"{words}, the largest error is {kilograms(worst['error_kg'], unit, signed=True)} at "
+                f"{name}, the largest error is {kilograms(worst['error_kg'], unit, signed=True)} at "
                 f"{kilograms(worst['nominal_kg'], unit)}, verdict {phase['verdict']}."
             )
             parts += _tolerance_words(phase, class_of(judged), unit)

@@ -8,11 +8,12 @@ from api.records.documents import read_mass
 from api.records.working_of_points import degrees_in
 from site_builder.beam import verdict
 from site_builder.markup import Child, Html, between, join, tag
+from site_builder.pages.arithmetic_beside import beside
 from site_builder.pages.arithmetic_of_change import change, change_over, error_words, zero_shift
 from site_builder.pages.arithmetic_of_span import span
 from site_builder.pages.arithmetic_of_tests import tests
 from site_builder.pages.arithmetic_of_weights import air, densities, policy_numbers, weights
-from site_builder.pages.measurement import arithmetic_id, phases_of, reading_id
+from site_builder.pages.measurement import arithmetic_id, phases_of, reading_id, what
 from site_builder.pages.tables import Column, Line, lines, section, table, unfold
 from site_builder.text import (
     UNIT_SPACE,
@@ -36,7 +37,8 @@ def arithmetic(judged: dict[str, Any], unit: str) -> Html:
     for key, heading, phase in phases_of(judged):
         blocks.append(tag("h3", heading))
         blocks += [_point(key, phase, point, judged, unit) for point in phase["points"]]
-        blocks += tests(phase, unit)
+        blocks += tests(phase, judged, unit)
+        blocks += beside(phase, unit)
     if judged.get("span"):
         blocks += [tag("h3", "Adjustment"), span(judged["span"], unit)]
     blocks_shared = (weights(judged, unit), densities(judged), air(judged), policy_numbers(judged))
@@ -55,11 +57,10 @@ def arithmetic(judged: dict[str, Any], unit: str) -> Html:
 
 
 def _point(key: str, phase: dict[str, Any], point: dict[str, Any], judged: dict[str, Any], unit: str) -> Html:
-    place = f", {point['position']}" if point.get("position") else ""
     error = f": error {kilograms(point['error_kg'], unit, signed=True)}" if point.get("error_kg") is not None else ""
     u = f", U {as_printed(point['printed_kg'], unit)}{UNIT_SPACE}{unit}" if point.get("printed_kg") else ""
     return unfold(
-        join(f"{kilograms(point['nominal_kg'], unit)}, {point['test']}{place}{error}{u} ", verdict(point["verdict"])),
+        join(f"{kilograms(point['nominal_kg'], unit)}, {what(point)}{error}{u} ", verdict(point["verdict"])),
         lines(_lines(key, phase, point, judged, unit), arithmetic_id(key, point)),
         _budget(point, judged, unit),
     )
@@ -81,7 +82,7 @@ def _lines(key: str, phase: dict[str, Any], point: dict[str, Any], judged: dict[
         told.append(("of it unbalanced", "what the substitute loads showed beside the load they stand for",
                      kilograms(point["unbalanced_kg"], unit, signed=True)))  # fmt: skip
     if point.get("change_over"):
-        told += change_over(point["change_over"], unit)
+        told += change_over(point, unit)
     if point.get("error_kg") is not None:
         told.append(("error", error_words(point), kilograms(point["error_kg"], unit, signed=True)))
     if point.get("zero_shift"):
@@ -188,7 +189,7 @@ def _degrees(of: dict[str, Any]) -> str | None:
 def coverage_words(point: dict[str, Any]) -> str:
     """Return the coverage probability of a point's U: `95.45 %`."""
     share = point.get("coverage_probability", 0.9545)
-    return f"{number(f'{share * 100:.2f}')} %"
+    return f"{number(f'{share * 100:.2f}')}{UNIT_SPACE}%"
 
 
 def _decision(phase: dict[str, Any], point: dict[str, Any], unit: str) -> list[Line]:
@@ -259,7 +260,7 @@ def _compared(point: dict[str, Any], unit: str) -> str:
 def _percent(probability: str) -> str:
     """A probability as it is printed, which may be a bound (`> 0.9999`), as a percentage."""
     bound = probability.rstrip("0123456789.")
-    return f"{bound}{number(Decimal(probability.removeprefix(bound)).scaleb(2))} %"
+    return f"{bound}{number(Decimal(probability.removeprefix(bound)).scaleb(2))}{UNIT_SPACE}%"
 
 
 def _budget(point: dict[str, Any], judged: dict[str, Any], unit: str) -> Html | None:

@@ -182,7 +182,7 @@ def _coverage(phase: dict[str, Any]) -> str:
 
 def _chart(judged: dict[str, Any], unit: str) -> Html | None:
     drawn = error_against_load(judged, unit)
-    return section("Error against load", tag("figure", drawn, load_legend(judged))) if drawn else None
+    return section("Error against load", tag("figure", drawn, load_legend(judged, unit))) if drawn else None
 
 
 def _end(stored: Stored) -> Html:

@@ -3,7 +3,7 @@
 from typing import Any
 
 from site_builder.charts.eccentricity_plan import eccentricity_plan, worst_of_each
-from site_builder.charts.error_against_load import error_against_load, own_as_left
+from site_builder.charts.error_against_load import error_against_load, lies_beyond, own_as_left
 from site_builder.charts.years_at_span import Visit, visits_at_span, years_at_span
 from site_builder.fleet import Scale
 from site_builder.markup import Child, Html, between, tag
@@ -24,7 +24,7 @@ def charts(scale: Scale, judged: dict[str, Any], unit: str, corners: Html | None
     years = years_at_span(visits, due, unit)
     parts: list[Child] = []
     if load:
-        parts.append(section("Error against load", tag("figure", load, load_legend(judged))))
+        parts.append(section("Error against load", tag("figure", load, load_legend(judged, unit))))
     if years:
         title = f"The years, near {kilograms(visits[-1].load_kg, unit)}"
         parts.append(section(title, tag("figure", years, _years_legend(), _years_table(visits, unit))))
@@ -33,7 +33,7 @@ def charts(scale: Scale, judged: dict[str, Any], unit: str, corners: Html | None
     return tag("div", parts, class_="two" if len(parts) == 2 else None) if parts else None
 
 
-def load_legend(judged: dict[str, Any]) -> Html:
+def load_legend(judged: dict[str, Any], unit: str) -> Html:
     """Return what the marks of the drawing mean, and where its numbers stand."""
     left, found = own_as_left(judged), judged.get("as_found")
     shaded = found or left or {}
@@ -45,6 +45,8 @@ def load_legend(judged: dict[str, Any]) -> Html:
     said += ["whiskers: expanded uncertainty U", f"shaded: {shaded['scheme']['stage']} tolerance"]
     if left and found and left["scheme"]["stage"] != found["scheme"]["stage"]:
         said.append(f"outline: {left['scheme']['stage']} tolerance, for as left")
+    if lies_beyond(judged, unit):
+        said.append("△ at the edge: beyond the drawing, with its value")
     table_ = f"#{'as-left' if left else 'as-found'}"
     return tag("figcaption", between(" · ", said), ". ", tag("a", "The numbers", href=table_), ".")
 

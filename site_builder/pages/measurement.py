@@ -6,7 +6,7 @@ from site_builder.beam import verdict
 from site_builder.charts.error_against_load import own_as_left
 from site_builder.markup import Child, Html, join, tag
 from site_builder.pages.tables import Column, section, table, unfold
-from site_builder.text import as_printed, as_shown, capital, in_unit, kilograms, number, places_of
+from site_builder.text import UNIT_SPACE, as_printed, as_shown, capital, in_unit, kilograms, number, places_of
 
 Phase = dict[str, Any]
 
@@ -107,7 +107,7 @@ def points_table(key: str, phase: Phase, unit: str, caption: Child) -> Html:
 def _row(key: str, point: dict[str, Any], unit: str, places: dict[str, int]) -> list[Child]:
     return [
         kilograms(point["nominal_kg"], unit),
-        _what(point),
+        what(point),
         _number(point, "reference_kg", unit, places["reference"]),
         as_shown(point["indication"]),
         _number(point, "error_kg", unit, places["error"], signed=True),
@@ -127,8 +127,17 @@ def reading_id(key: str, seq: int) -> str:
     return f"{key.replace('_', '-')}-reading-{seq}"
 
 
-def _what(point: dict[str, Any]) -> str:
-    return f"{point['test']}, {point['position']}" if point.get("position") else str(point["test"])
+def what(point: dict[str, Any]) -> str:
+    """Return the test of a point with what sets it apart: its place, its minutes, a substitute load."""
+    minutes = {"creep": "at", "return to zero": "after"}.get(point["test"])
+    particular = [
+        point.get("position"),
+        f"{minutes} {number(point['minutes'])}{UNIT_SPACE}min"
+        if minutes and point.get("minutes") is not None
+        else None,
+        "by substitution" if point.get("substitutions") else None,
+    ]
+    return ", ".join(p for p in (point["test"], *particular) if p)
 
 
 def _number(point: dict[str, Any], field: str, unit: str, places: int, signed: bool = False) -> str | None:

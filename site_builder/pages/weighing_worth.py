@@ -11,7 +11,7 @@ from site_builder.charts.worth_over_load import worth_over_load
 from site_builder.fleet import Scale
 from site_builder.markup import Child, Html, between, join, tag
 from site_builder.pages.tables import Column, section, table, unfold
-from site_builder.text import as_printed, capital, counted, day, in_unit, kilograms, listed, number
+from site_builder.text import UNIT_SPACE, as_printed, capital, counted, day, in_unit, kilograms, listed, number
 
 HEADING = "What a weighing here is worth"
 _RESTS = {"as left": "as it was left", "as found, left so": "as it was found and left"}
@@ -58,7 +58,7 @@ def _lead(answer: dict[str, Any], unit: str) -> str:
         return f"Nothing can be said of a weighing. {answer['proven']}"
     said = [
         f"{as_printed(row['uncorrected_kg'], unit)} {unit} at {kilograms(row['reading_kg'], unit)} "
-        f"({number(row['percent'])} %)"
+        f"({number(row['percent'])}{UNIT_SPACE}%)"
         for row in typical
     ]
     return f"In about 95 of 100 weighings the reading is off by at most {listed(said)}."
@@ -70,7 +70,7 @@ def _claims(answer: dict[str, Any], unit: str) -> str:
     below = [s for s in answer["claims"] if s["where"] == "below" and s["claim"] != "cannot say"]
     if "below_percent" in answer:
         low = kilograms(answer["proven_from_kg"], unit)
-        held = f"Below {low}, held against {number(answer['below_percent'])} % as at {low},"
+        held = f"Below {low}, held against {number(answer['below_percent'])}{UNIT_SPACE}% as at {low},"
         told = _grouped(below, unit)
         said.append(f"{held} it is {told}; lighter, nothing can be said." if told else f"{held} nothing can be said.")
     if any(s["where"] == "above" for s in answer["claims"]):
@@ -124,7 +124,7 @@ def _table(answer: dict[str, Any], unit: str) -> Html:
             _signed(row["error_kg"], unit),
             as_printed(row["expanded_kg"], unit),
             as_printed(row["uncorrected_kg"], unit),
-            f"{number(row['percent'])} %" if "percent" in row else None,
+            f"{number(row['percent'])}{UNIT_SPACE}%" if "percent" in row else None,
             f"±{number(in_unit(row['tolerance_kg'], unit))}" if "tolerance_kg" in row else None,
             row["claim"],
         ]

@@ -98,7 +98,9 @@ class World:
     def _repeats_share(self, submission: Submission, counted: list[Reading]) -> Decimal:
         repeats = [r for r in counted if r.test == "repeatability" and r.load is not None]
         loads = {r.load.kg for r in repeats if r.load is not None}
-        return max(self._range_share(submission, [r for r in repeats if r.load and r.load.kg == load]) for load in loads)
+        return max(
+            self._range_share(submission, [r for r in repeats if r.load and r.load.kg == load]) for load in loads
+        )
 
     def _range_share(self, submission: Submission, repeats: list[Reading]) -> Decimal:
         device = next(d for d in devices(TODAY) if d.tag == submission.device)

@@ -4,6 +4,7 @@ from decimal import Decimal
 
 import pytest
 
+from api.metrology.hysteresis import Hysteresis
 from api.metrology.judgement import JudgedTest, Judgement
 from api.metrology.judging import judge
 from tests.metrology.a_case import (
@@ -33,6 +34,18 @@ def test_the_largest_difference_of_down_and_up_is_told_with_its_load() -> None:
 
     assert test.words == "3 loads, 20 to 200 kg; -0.2 kg from up to down at 100 kg; largest error"
     assert test.measured_kg == Decimal("0.2")
+
+
+def test_a_load_that_shows_the_same_both_ways_is_told_without_a_number() -> None:
+    found = Hysteresis(Decimal(150), Decimal("0.00"), Decimal("0.2"))
+
+    assert found.words == "no difference between up and down at 150 kg"
+
+
+def test_hysteresis_of_a_balance_is_told_in_grams() -> None:
+    found = Hysteresis(Decimal(1), Decimal("0.00002"), Decimal("0.0002"), "g")
+
+    assert found.words == "+0.02 g from up to down at 1000 g"
 
 
 @pytest.mark.parametrize(("shown", "noted"), [("100.1", False), ("100.2", True), ("99.8", True), ("99.9", False)])

@@ -100,5 +100,5 @@ def test_an_s_that_rounding_hides_is_told_as_such() -> None:
     (test,) = [t for t in phase.tests if t.test == "repeatability"]
 
     assert test.words.startswith(
-        "standard deviation s = 0 kg pooled, 2 degrees of freedom, which rounding hides (0.41 d = 0.041 kg); "
+        "standard deviation s = 0 kg, 2 degrees of freedom, which rounding hides (0.41 d = 0.041 kg); "
     )

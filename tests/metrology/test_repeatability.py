@@ -101,7 +101,7 @@ def test_several_loads_are_pooled_by_their_degrees_of_freedom() -> None:
 
     assert found.degrees_of_freedom == 5
     assert found.s_kg == pytest.approx(0.1 * 0.55**0.5, rel=1e-12)
-    assert found.source == "s of 7 weighings at 2 load(s) of this visit, single reading"
+    assert found.source == "s of 7 weighings at 2 loads of this visit, single reading"
 
 
 def test_pooling_refuses_a_set_that_is_too_small_and_a_value_between_divisions() -> None:

@@ -10,7 +10,7 @@ import pytest
 from api.metrology.terms import Position
 from site_builder.charts.axes import NARROW, Axis, round_steps
 from site_builder.charts.eccentricity_plan import eccentricity_plan, place_of
-from site_builder.charts.error_against_load import error_against_load
+from site_builder.charts.error_against_load import error_against_load, lies_beyond
 from site_builder.charts.tolerance_steps import tolerance_steps
 from site_builder.charts.years_at_span import visits_at_span, years_at_span
 from site_builder.markup import Html
@@ -183,3 +183,34 @@ def test_the_drawings_fit_into_their_frames() -> None:
         for circle in [*drawing.iter("circle"), *drawing.iter("ellipse")]:
             assert 0 <= float(circle.get("cx") or -1) <= width
             assert 0 <= float(circle.get("cy") or -1) <= height
+
+
+def with_an_outlier(error_kg: str) -> dict[str, Any]:
+    """The newest visit of a scale of 200 kg, its highest point off by an error."""
+    working = newest(a_04())
+    points = [
+        point | {"error_kg": error_kg} if point["test"] == "increasing" and point["nominal_kg"] == "200" else point
+        for point in working["as_found"]["points"]
+    ]
+    return working | {"as_found": working["as_found"] | {"points": points}}
+
+
+def test_a_result_far_out_is_marked_at_the_edge_and_does_not_flatten_the_others() -> None:
+    far = with_an_outlier("5")
+    (wide, _) = drawings(error_against_load(far, "kg"))
+
+    (mark,) = of_class(wide, "outside")
+    said = [text.text for text in of_class(wide, "value")]
+    grid = {text.text for text in wide.iter("text")}
+
+    assert lies_beyond(far, "kg")
+    assert mark.get("d", "").split("h")[0].endswith("41.0")  # eleven below the upper edge of the plot, at 30
+    assert said == ["+5"]
+    assert "+5.0" not in grid
+
+
+def test_a_result_within_three_tolerances_is_drawn_where_it_is() -> None:
+    near = with_an_outlier("0.55")
+
+    assert not lies_beyond(near, "kg")
+    assert not of_class(drawings(error_against_load(near, "kg"))[0], "outside")
