@@ -9,7 +9,7 @@ from decimal import Decimal
 from sqlalchemy import Connection
 
 from api.answers.as_left import LeftAs, Point, contribution_of, corner_points, proven_of, visits_that_stand
-from api.metrology.budget import Budget
+from api.metrology.budget import Budget, Contribution
 from api.metrology.corner_solver import (
     CornerReading,
     CornersSolved,
@@ -30,7 +30,10 @@ from api.records.calibration import Calibration
 from api.records.corners import CornersAnswer, PredictionSaid, SupportSaid
 
 # What differs from one corner reading to the next; the weights are the same at each place.
-_OF_ONE_READING = ("rounding at zero", "rounding at load", "repeatability")
+# A change-over point stands in for the rounding it takes away.
+_OF_ONE_READING = (
+    ("rounding at zero", "change-over at zero"), ("rounding at load", "change-over at load"), ("repeatability",),
+)  # fmt: skip
 
 # A load that lies alike on all supports shows no difference between them: what is left of the sum is float noise.
 _NOTHING = 1e-12
@@ -107,7 +110,7 @@ class _Solved:
         )  # fmt: skip
 
     def _of_one(self) -> Budget:
-        parts = [part for name in _OF_ONE_READING if (part := contribution_of(self.left, self.points, name))]
+        parts = [part for names in _OF_ONE_READING if (part := self._first_of(names))]
         if len(parts) < len(_OF_ONE_READING):
             raise NothingToComputeFrom(
                 f"The visit of {self.left.visit.performed_on} has no repeatability, so that nothing says how far its corner "
@@ -116,6 +119,10 @@ class _Solved:
                 missing="repeatability",
             )
         return budget_of(parts)
+
+    def _first_of(self, names: tuple[str, ...]) -> Contribution | None:
+        found = (contribution_of(self.left, self.points, name) for name in names)
+        return next((part for part in found if part is not None), None)
 
     def _predictions(self, solved: CornersSolved) -> list[PredictionSaid]:
         at = self._typical()

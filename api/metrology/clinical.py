@@ -32,7 +32,8 @@ def clinical_statement(
     """Return whether a phase meets the ward's requirement at its loads, or None where the ward stated none.
 
     Met where the error with its printed U stays within the limit, not met where the error alone is beyond, else it cannot
-    be said. The ward's loads end at the heaviest load used, where it is known: nothing is met that was not placed.
+    be said. The ward's loads end at the heaviest load used, where it is known: nothing is met that was not placed, unless
+    the next load above it meets the limit too.
     """
     if need is None:
         return None
@@ -42,6 +43,8 @@ def clinical_statement(
         return ClinicalStatement(need.ward, "cannot say", "No result at the ward's loads could be used.", need.source)
     told = min(_held_against(usable, need), key=lambda held: (_WORST_FIRST.index(held.answer), -held.used_up))
     gap = _not_reached(usable, at_its_loads, heaviest_load_used_kg) if told.answer == "met" else ""
+    if gap and heaviest_load_used_kg is not None and _closed_above(points, need, heaviest_load_used_kg):
+        gap = _left_out(usable, at_its_loads)
     return _stated(told, usable, need, gap)
 
 
@@ -86,6 +89,19 @@ def _not_reached(
     top = max(p.nominal_kg for p in usable)
     if heaviest_kg is not None and top < heaviest_kg:
         return f" Nothing above {plain(top)} kg could be used, and up to {plain(heaviest_kg)} kg is weighed."
+    return _left_out(usable, placed)
+
+
+def _closed_above(points: Sequence[PointJudgement], need: ClinicalNeed, heaviest_kg: Decimal) -> bool:
+    """Whether the lowest load placed above the heaviest one used meets the limit with every result: then so does between."""
+    above = [p for p in points if p.reading.test in AS_WEIGHED and p.nominal_kg > heaviest_kg]
+    lowest = min((p.nominal_kg for p in above), default=None)
+    closing = [p for p in above if p.nominal_kg == lowest]
+    usable = [p for p in closing if p.error_kg is not None and (not p.reasons or _error_is_good(p))]
+    return bool(usable) and len(usable) == len(closing) and all(h.answer == "met" for h in _held_against(usable, need))
+
+
+def _left_out(usable: Sequence[PointJudgement], placed: Sequence[PointJudgement]) -> str:
     left_out = len(placed) - len(usable)
     return f" {counted(left_out, 'result')} could not be used." if left_out else ""
 
@@ -96,9 +112,9 @@ def _stated(held: _Held, usable: Sequence[PointJudgement], need: ClinicalNeed, g
     assert told.budget is not None
     printed, loads = told.budget.printed, [p.nominal_kg for p in usable]
     words = (
-        f"The ward's limit at {plain(told.nominal_kg)} kg is {plain(limit)} kg either way; the error there is "
-        f"{told.error_kg.normalize():+f} kg with U = {printed:f} kg, the nearest to its limit of "
-        f"{counted(len(usable), 'result')} from {plain(min(loads))} to {plain(max(loads))} kg.{gap}"
+        f"The ward's limit at {plain(told.nominal_kg)} kg is {plain(limit)} kg either way. Of "
+        f"{counted(len(usable), 'result')} from {plain(min(loads))} to {plain(max(loads))} kg the error nearest to its limit "
+        f"stands there: {told.error_kg.normalize():+f} kg with U = {printed:f} kg.{gap}"
     )
     answer: Answer = "cannot say" if gap else held.answer
     return ClinicalStatement(need.ward, answer, words, need.source, told.nominal_kg, told.error_kg, printed, limit)

@@ -9,6 +9,7 @@ from decimal import Decimal
 
 from api.metrology.judgement import JudgedTest, PointJudgement, ProvenRange
 from api.metrology.verdict import Verdict, worst
+from api.metrology.words_of_tests import in_unit, unit_told
 
 # Tests of which every reading stands for its load on the platform as it is used.
 _LOADED = ("increasing", "decreasing", "repeatability", "first loading")
@@ -42,11 +43,14 @@ def proven_range(
             f"No load is proven: the span was adjusted at {high.normalize():f} kg, below every load that counts.",
         )
     capped = " (not above the load at which the span was adjusted)" if high != run[-1] else ""
-    said = f"Proven from {low.normalize():f} to {high.normalize():f} kg{capped}"
+    unit = unit_told([p for p in points if p.reading.test == "increasing"])
+    said = f"Proven from {in_unit(low, unit)} to {in_unit(high, unit)} {unit}{capped}"
     direct = _directly_to(points, high)
     if direct is None:
         return ProvenRange(low, high), f"{said}."
-    return ProvenRange(low, high, direct), f"{said}: directly to {direct.normalize():f} kg, above it by substitution."
+    return ProvenRange(
+        low, high, direct
+    ), f"{said}: directly to {in_unit(direct, unit)} {unit}, above it by substitution."
 
 
 def _directly_to(points: Sequence[PointJudgement], high_kg: Decimal) -> Decimal | None:

@@ -13,6 +13,8 @@ from api.metrology.verdict import Verdict
 MayUse = Literal["may use", "may use within limits", "not proven", "do not use"]
 _RANK: dict[MayUse, int] = {"may use": 0, "may use within limits": 1, "not proven": 2, "do not use": 3}
 
+_GRAMS = ("g", "mg")
+
 
 @dataclass(frozen=True, slots=True)
 class WhyUse:
@@ -116,7 +118,7 @@ def _unreviewed(result: LastResult) -> WhyUse:
 def _by_verdict(result: LastResult, facts: UseFacts) -> list[WhyUse]:
     day = _day(result.on)
     if result.verdict == "fail":
-        return [_failed(result, facts.limit)]
+        return [_failed(result, facts)]
     if result.verdict == "conditional fail":
         if facts.limit is None or facts.limit.until is None:
             said = f"Left with a conditional fail on {day}, and nobody limited it in writing until a date."
@@ -125,19 +127,21 @@ def _by_verdict(result: LastResult, facts: UseFacts) -> list[WhyUse]:
     if result.verdict in ("undecided", "not tested") or result.proven is None:
         return [WhyUse("not proven", "undecided", f"The test on {day} did not prove it.")]
     low, high = result.proven.from_kg, result.proven.to_kg
-    said = f"Left within tolerance on {day}, proven from {_plain(low)} to {_plain(high)} kg."
+    said = f"Left within tolerance on {day}, proven from {_number(low, facts)} to {_told(high, facts)}."
     if high < facts.capacity_kg:
-        return [WhyUse("may use within limits", "proven-in-part", f"{said} Do not rely on it above {_plain(high)} kg.")]
+        return [
+            WhyUse("may use within limits", "proven-in-part", f"{said} Do not rely on it above {_told(high, facts)}.")
+        ]
     return [WhyUse("may use", "within-tolerance", said)]
 
 
-def _failed(result: LastResult, limit: PersonsLimit | None) -> WhyUse:
+def _failed(result: LastResult, facts: UseFacts) -> WhyUse:
     """A scale that fails above a load, and is proven up to it, may be limited to that by a person, in writing, for a time."""
-    day = _day(result.on)
+    day, limit = _day(result.on), facts.limit
     if limit is None or limit.until is None or result.proven is None or limit.up_to_kg > result.proven.to_kg:
         return WhyUse("do not use", "failed", f"Left out of tolerance on {day}.")
-    low, high = _plain(result.proven.from_kg), _plain(result.proven.to_kg)
-    said = f"Out of tolerance above {high} kg on {day}, proven from {low} to {high} kg."
+    low, high = _number(result.proven.from_kg, facts), _told(result.proven.to_kg, facts)
+    said = f"Out of tolerance above {high} on {day}, proven from {low} to {high}."
     return WhyUse("may use within limits", "failed-above", said)
 
 
@@ -183,10 +187,10 @@ def _by_limit(facts: UseFacts) -> list[WhyUse]:
                 "do not use", "limit-ended", f"The limit that {limit.decided_by} wrote ended on {_day(limit.until)}."
             )
         ]
-    said = f"Limited to {_plain(limit.up_to_kg)} kg by {limit.decided_by}."
+    said = f"Limited to {_told(limit.up_to_kg, facts)} by {limit.decided_by}."
     proven = facts.released.proven if facts.released else None
     if proven is not None and limit.up_to_kg < proven.from_kg:
-        said += f" Nothing below {_plain(proven.from_kg)} kg is proven."
+        said += f" Nothing below {_told(proven.from_kg, facts)} is proven."
         return [WhyUse("not proven", "limit-below-proven", said)]
     return [WhyUse("may use within limits", "limited", said)]
 
@@ -215,5 +219,10 @@ def _day(day: date) -> str:
     return f"{day.day} {day:%B} {day.year}"
 
 
-def _plain(value: Decimal) -> str:
-    return f"{value.normalize():f}"
+def _number(kg: Decimal, facts: UseFacts) -> str:
+    """A mass in grams where the scale was left showing them, else in kilograms: the number alone."""
+    return f"{(kg.scaleb(3) if facts.unit_left in _GRAMS else kg).normalize():f}"
+
+
+def _told(kg: Decimal, facts: UseFacts) -> str:
+    return f"{_number(kg, facts)} {'g' if facts.unit_left in _GRAMS else 'kg'}"

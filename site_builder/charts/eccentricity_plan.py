@@ -15,6 +15,9 @@ from site_builder.text import in_unit, kilograms, number
 
 PLAN: Final = Drawing("plan", 330, 330, 0, 14, 0)
 
+# Nobody stands on a scale that counts in grams.
+_OF_BALANCES: Final = "g"
+
 
 def place_of(position: Position, lying: bool) -> tuple[float, float] | None:
     """Return where a position lies on the drawing, as shares from its left and its top; None where it is not drawn.
@@ -36,14 +39,17 @@ def eccentricity_plan(phase: dict[str, Any], unit: str, key: str = "corners") ->
     positions: set[Position] = {point["position"] for point in points}
     lying = any(goes_by_head_and_foot(position) for position in positions)
     said = "; ".join(_said(point, unit) for point in points)
+    standing = "The person faces the top of the drawing: their left is on its left"
     facing = (
         "Head at the top, the person on their back: their left is on the right of the drawing"
         if lying
-        else "The person faces the top of the drawing: their left is on its left"
+        else "The front is at the top of the drawing"
+        if unit == _OF_BALANCES
+        else standing
     )
     return picture(
         PLAN, key, f"Corners seen from above, in {unit}", f"{facing}. Error read: {said}.",
-        _platform(lying, positions), [_spot(point, lying, unit) for point in points],
+        _platform(lying, positions, unit), [_spot(point, lying, unit) for point in points],
     )  # fmt: skip
 
 
@@ -59,7 +65,7 @@ def worst_of_each(phase: dict[str, Any]) -> list[dict[str, Any]]:
     return list(found.values())
 
 
-def _platform(lying: bool, positions: set[Position]) -> Html:
+def _platform(lying: bool, positions: set[Position], unit: str) -> Html:
     drawn: list[Child] = [
         tag("rect", x=16, y=30, width=298, height=284, rx=10, class_="platform"),
         tag("path", d="M165 30V314M16 172H314", class_="grid"),
@@ -67,7 +73,7 @@ def _platform(lying: bool, positions: set[Position]) -> Html:
     if any(position.startswith("support") for position in positions):
         label = "supports by number, not by place"
     else:
-        label = "head ↑" if lying else "the way the person faces ↑"
+        label = "head ↑" if lying else "front ↑" if unit == _OF_BALANCES else "the way the person faces ↑"
     drawn.append(words(label, 165, 19, PLAN, "middle"))
     return join(drawn)
 

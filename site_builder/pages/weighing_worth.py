@@ -11,7 +11,18 @@ from site_builder.charts.worth_over_load import worth_over_load
 from site_builder.fleet import Scale
 from site_builder.markup import Child, Html, between, join, tag
 from site_builder.pages.tables import Column, section, table, unfold
-from site_builder.text import UNIT_SPACE, as_printed, capital, counted, day, in_unit, kilograms, listed, number
+from site_builder.text import (
+    UNIT_SPACE,
+    as_printed,
+    capital,
+    counted,
+    day,
+    in_unit,
+    kilograms,
+    listed,
+    number,
+    with_days,
+)
 
 HEADING = "What a weighing here is worth"
 _RESTS = {"as left": "as it was left", "as found, left so": "as it was found and left"}
@@ -28,7 +39,7 @@ def weighing_worth(here: str, scale: Scale) -> Html | None:
     if answer is None or scale.retired:
         return None
     if "why_not" in answer:
-        return section(HEADING, tag("p", answer["why_not"]), id_="worth")
+        return section(HEADING, tag("p", with_days(answer["why_not"])), id_="worth")
     drawn = worth_over_load(answer, _judged(scale, answer), unit)
     return section(
         HEADING,
@@ -186,7 +197,7 @@ def corners_said(scale: Scale) -> Html | None:
     if answer is None:
         return None
     if "why_not" in answer:
-        return tag("p", answer["why_not"], class_="soft")
+        return tag("p", with_days(answer["why_not"]), class_="soft")
     visit = answer["visit"]
     return join(
         tag("p", capital(answer["sentence"])),

@@ -97,6 +97,12 @@ def test_loads_above_the_heaviest_one_weighed_do_not_count() -> None:
     assert stated(judged(a_need(), readings, used="100")).answer == "met"
 
 
+def test_a_good_load_above_the_heaviest_one_weighed_closes_what_was_not_placed_below() -> None:
+    """100 and 200 kg within the limit with U, 150 kg the heaviest weighed: between two loads that meet it nothing is open."""
+    assert stated(judged(a_need(), off_at_200("200.1"), used="150")).answer == "met"
+    assert stated(judged(a_need(), off_at_200("200.9"), used="150")).answer == "cannot say"
+
+
 def test_readings_without_a_reference_leave_it_open() -> None:
     statement = stated(judged(a_need(), certified=False))
 

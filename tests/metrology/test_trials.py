@@ -269,7 +269,7 @@ def test_two_repeated_loads_are_judged_by_the_worse_set() -> None:
 
     worse = judged_test(phase, "repeatability")
     assert (worse.verdict, worse.measured_kg, worse.limit_kg) == ("fail", kg("0.4").kg, kg("0.2").kg)
-    assert worse.words.split("; ", 1)[1] == "3 weighings of 200 kg; range; 3 weighings of 100 kg; range"
+    assert worse.words.split("; ", 1)[1] == "3 weighings of 200 kg and 3 weighings of 100 kg; range"
 
 
 def test_every_load_of_a_test_keeps_its_own_range_limit_and_verdict() -> None:

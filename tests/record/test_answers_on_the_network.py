@@ -7,6 +7,7 @@ from decimal import Decimal
 import pytest
 from sqlalchemy import Connection
 
+from api.answers.corners import corners_of_device
 from api.answers.due import due_list, due_of
 from api.answers.may_i_use import use_of
 from api.metrology.use import Use
@@ -137,3 +138,17 @@ def test_a_visit_with_a_piece_whose_certificate_had_lapsed_says_which_ended_when
 
     assert said
     assert all(any(f"FS2-2-B ({n} ended on {day})" in sentence for n, day in ended.items()) for sentence in said)
+
+
+@pytest.mark.parametrize("tag", ["J-01", "H-01"])
+def test_corners_read_at_their_change_over_points_are_solved(world: Connection, tag: str) -> None:
+    answer = corners_of_device(world, tag, on=TODAY)
+
+    assert answer.finding
+    assert len(answer.supports) == 4
+
+
+def test_a_balance_is_told_in_grams(world: Connection) -> None:
+    said = use_of(world, "H-01", on=TODAY).why[0].sentence
+
+    assert said.endswith("proven from 2 to 2000 g. Do not rely on it above 2000 g.")
