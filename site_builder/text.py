@@ -21,6 +21,8 @@ _FACTOR: Final = {"kg": Decimal(1), "g": Decimal(1000), "mg": Decimal(1_000_000)
 _PLACES: Final = {"kg": 0, "g": 3, "mg": 6}
 _UNIT_WORDS: Final = {"[lb_av]": "lb", "[oz_av]": "oz", "[stone_av]": "st", "kg/m3": "kg/m³", "m3": "m³"}
 
+# A hyphen before a figure, and not after a letter or a figure as in the number of a document.
+_SIGN: Final = re.compile(r"(?<![\w.-])-(?=\d)")
 _DAY: Final = re.compile(r"\b[0-9]{4}-[0-9]{2}-[0-9]{2}\b", re.ASCII)
 _MARKUP: Final = {"&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;", "'": "&#39;"}
 
@@ -152,3 +154,12 @@ def counted(count: int, one: str, many: str | None = None) -> str:
 def capital(sentence: str) -> str:
     """Return a sentence with its first letter capital."""
     return sentence[:1].upper() + sentence[1:]
+
+
+def told(sentence: str) -> str:
+    """Return a sentence of the service as a page tells it: its first letter capital, every minus a true one.
+
+    >>> told("at 0.5 kg: -0.2 kg, OIML R 76-1") == "At 0.5 kg: \u22120.2 kg, OIML R 76-1"
+    True
+    """
+    return _SIGN.sub(MINUS, capital(sentence))

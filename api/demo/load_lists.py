@@ -94,7 +94,7 @@ LOAD_LISTS: Final = {
         change_over=True,
     ),
     "PAD-500": LoadList(
-        _loads("4 50 100 150 200 220"), _loads("150 100 50"), Decimal(160), Decimal(200), 3, Decimal(100),
+        _loads("4 50 100 150 200 220"), _loads("150 100 50"), Decimal(160), Decimal(200), 5, Decimal(100),
         _loads("4 50 100 150 200 220"), "WP-PADS", (Further("substitution", Decimal(340)),),
     ),
     "PHB-2": LoadList(

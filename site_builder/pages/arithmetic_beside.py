@@ -5,17 +5,17 @@ from typing import Any
 
 from site_builder.markup import Html
 from site_builder.pages.tables import Line, lines, unfold
-from site_builder.text import UNIT_SPACE, as_printed, counted, in_unit, kilograms, number
+from site_builder.text import UNIT_SPACE, as_printed, counted, in_unit, kilograms, number, told
 
 
 def beside(phase: dict[str, Any], unit: str) -> list[Html]:
     """Return the arithmetic of what stands beside the verdict of a phase, each folded."""
-    told = []
+    blocks = []
     if (stated := phase.get("clinical")) and stated.get("limit_kg") is not None:
-        told.append(unfold(f"What ward {stated['ward']} needs: {stated['answer']}", lines(_clinical(stated, unit))))
+        blocks.append(unfold(f"What ward {stated['ward']} needs: {stated['answer']}", lines(_clinical(stated, unit))))
     if found := phase.get("minimum_weight"):
-        told.append(unfold(f"Minimum weight: {kilograms(found['weight_kg'], unit)}", lines(_minimum(found, unit))))
-    return told
+        blocks.append(unfold(f"Minimum weight: {kilograms(found['weight_kg'], unit)}", lines(_minimum(found, unit))))
+    return blocks
 
 
 def against_a_need(error_kg: str, printed_kg: str, limit_kg: str, unit: str) -> str:
@@ -36,7 +36,7 @@ def _clinical(stated: dict[str, Any], unit: str) -> list[Line]:
         ("U", "of that point, above", f"{as_printed(stated['printed_kg'], unit)}{UNIT_SPACE}{unit}"),
         ("limit", stated["source"], f"±{kilograms(stated['limit_kg'], unit)}"),
         ("answer", f"{held}; met with U within, not met without U beyond, else it cannot be said", stated["answer"]),
-        ("because", stated["words"], None),
+        ("because", told(stated["words"]), None),
     ]
 
 

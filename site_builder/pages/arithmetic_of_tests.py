@@ -3,6 +3,7 @@
 from decimal import Decimal
 from typing import Any
 
+from site_builder import text
 from site_builder.beam import verdict
 from site_builder.markup import Html, join
 from site_builder.pages.arithmetic_beside import against_a_need
@@ -25,7 +26,7 @@ def _lines(test: dict[str, Any], judged: dict[str, Any], unit: str) -> list[Line
     told: list[Line] = [_load(load, unit) for load in test.get("loads", [])]
     told += [line for one in test.get("differences", []) for line in _difference(one, judged, unit)]
     told += timed_changes(test.get("changes", []), unit)
-    told.append(("measured", test["words"], measured_of(test, unit)))
+    told.append(("measured", text.told(test["words"]), measured_of(test, unit)))
     if test.get("limit_source"):
         told.append(("limit", test["limit_source"], limit_of(test, unit)))
     return told + [("because", capital(reason["sentence"]), None) for reason in test["reasons"]]

@@ -105,7 +105,9 @@ def _other_revisions(here: str, document: Stored, revisions: list[int]) -> Html 
 def _who_and_when(here: str, document: Stored, due: str | None) -> Html:
     site, ward = document["site"], document.get("ward")
     start, end = document["performed_from"], document["performed_to"]
-    said_end = clock(end) if start[:10] == end[:10] else moment(end)
+    one_day = start[:10] == end[:10] and start[-6:] == end[-6:]
+    said_start = f"{day(start)}, {start[11:16]}" if one_day else moment(start)
+    said_end = clock(end) if one_day else moment(end)
     device = tag("a", document["device"]["tag"], href=addresses.link(here, addresses.device(document["device"]["tag"])))
     return facts(
         [
@@ -114,7 +116,7 @@ def _who_and_when(here: str, document: Stored, due: str | None) -> Html:
             ("Contact", site.get("contact")),
             ("For", f"{ward['name']} (ward {ward['code']})" if ward else "the ward is not on the register"),
             ("Scale", device),
-            ("Calibrated", join(when(start, moment(start)), " to ", when(end, said_end))),
+            ("Calibrated", join(when(start, said_start), " to ", when(end, said_end))),
             ("Where", _where(document)),
             ("Record received", when(document["received_at"], moment(document["received_at"]))),
             ("Issued", when(document["issued_at"], moment(document["issued_at"]))),

@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from site_builder import text
 from site_builder.beam import verdict
 from site_builder.charts.error_against_load import own_as_left
 from site_builder.markup import Child, Html, join, tag
@@ -58,7 +59,7 @@ def clinical(phase: Phase) -> Html | None:
     return tag(
         "p",
         tag("strong", f"What ward {stated['ward']} needs: {_ANSWERS[stated['answer']]}. "),
-        stated["words"],
+        text.told(stated["words"]),
         tag(
             "span",
             f" Source: {stated['source']}. It stands beside the tolerance and changes no verdict.",
@@ -167,7 +168,7 @@ def tests_table(phase: Phase, unit: str) -> Html:
 
 def _in_words(test: dict[str, Any]) -> Html:
     told = [test["words"], *(r["sentence"] for r in test["reasons"] if r["sentence"] != test["words"])]
-    said = " ".join(f"{capital(words).rstrip('.')}." for words in told)
+    said = " ".join(f"{text.told(words).rstrip('.')}." for words in told)
     return join(said, tag("small", f"Limit: {test['limit_source']}.") if test.get("limit_source") else None)
 
 

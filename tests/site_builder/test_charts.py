@@ -214,3 +214,7 @@ def test_a_result_within_three_tolerances_is_drawn_where_it_is() -> None:
 
     assert not lies_beyond(near, "kg")
     assert not of_class(drawings(error_against_load(near, "kg"))[0], "outside")
+
+
+def test_four_pads_are_drawn_at_the_corners() -> None:
+    assert [place_of(pad, lying=False) for pad in ("support 1", "support 4")] == [(0.2, 0.17), (0.8, 0.83)]
