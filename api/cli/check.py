@@ -20,7 +20,8 @@ def check(file: Path, working: bool) -> None:
     from api.answers.check import check as judged_now
     from api.cli.door import read_submission
     from api.cli.record import opened_record
-    from api.cli.told import told_flag, told_working
+    from api.cli.told import told_flag
+    from api.cli.told_working import told_working
     from api.database import reading
     from api.records.documents import document_of
     from api.settings import settings_from_environment

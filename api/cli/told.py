@@ -30,30 +30,3 @@ def told_faults(answer: Answer) -> str:
         lines.append(f"{fault.get('pointer') or fault.get('parameter', '')}: {fault['detail']}")
     lines += [f"differs at {pointer}" for pointer in answer.get("pointers", ())]
     return "\n  ".join(lines)
-
-
-def told_working(working: Answer) -> str:
-    """Return a judgement in words: each phase, each test, each point that did not pass."""
-    lines = []
-    for name, said in (("as_found", "as found"), ("as_left", "as left")):
-        phase = working.get(name)
-        if phase is None:
-            continue
-        lines.append(f"{said}: {phase['verdict']}. {phase['proven_words']}")
-        for test in phase["tests"]:
-            figures = f" {test['measured']}" if "measured" in test else ""
-            limit = f", {_bound(test)} {test['limit']}" if "limit" in test else ""
-            lines.append(f"  {test['test']}: {test['verdict']} ({test['words']}{figures}{limit})")
-        lines += [f"  {_point(point)}" for point in phase["points"] if point["verdict"] != "pass"]
-    return "\n".join(lines)
-
-
-def _bound(test: Answer) -> str:
-    """How a test's limit bounds what was measured: from above, or from below as the least change that counts."""
-    return "at least" if test.get("limit_is") == "at least" else "limit"
-
-
-def _point(point: Answer) -> str:
-    error = f"error {point['error_kg']} kg against {point['tolerance_kg']} kg" if "error_kg" in point else "no error"
-    why = "; ".join(reason["sentence"] for reason in point["reasons"])
-    return f"reading {point['seq']}, {point['nominal_kg']} kg: {point['verdict']}, {error}{f' ({why})' if why else ''}"

@@ -113,8 +113,8 @@ def _stated(held: _Held, usable: Sequence[PointJudgement], need: ClinicalNeed, g
     printed, loads = told.budget.printed, [p.nominal_kg for p in usable]
     words = (
         f"The ward's limit at {plain(told.nominal_kg)} kg is {plain(limit)} kg either way. Of "
-        f"{counted(len(usable), 'result')} from {plain(min(loads))} to {plain(max(loads))} kg the error nearest to its limit "
-        f"stands there: {told.error_kg.normalize():+f} kg with U = {printed:f} kg.{gap}"
+        f"{counted(len(usable), 'result')} from {plain(min(loads))} to {plain(max(loads))} kg the one there "
+        f"takes most of its limit: error {told.error_kg.normalize():+f} kg with U = {printed:f} kg.{gap}"
     )
     answer: Answer = "cannot say" if gap else held.answer
     return ClinicalStatement(need.ward, answer, words, need.source, told.nominal_kg, told.error_kg, printed, limit)

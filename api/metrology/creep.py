@@ -11,6 +11,7 @@ from decimal import Decimal
 from typing import Final
 
 from api.metrology.judgement import Flag, JudgedTest, PointJudgement, TimedChange
+from api.metrology.limit_sources import limit_source
 from api.metrology.mass import EXACT
 from api.metrology.phase_context import PhaseContext
 from api.metrology.refusals import NoTableValue
@@ -77,7 +78,7 @@ def _minutes(point: PointJudgement) -> int:
 def _change(first: PointJudgement, then: PointJudgement, count: Decimal, context: PhaseContext) -> TimedChange:
     in_use = then.in_use
     assert in_use is not None  # a load without a range was left out before
-    limit = Tolerance(EXACT.multiply(count, in_use.e_kg), f"{count:f} e", "")
+    limit = Tolerance(EXACT.multiply(count, in_use.e_kg), f"{count:f} e", limit_source("creep", context.scheme))
     plain_readings = (first.change_over is None) + (then.change_over is None)
     hidden = hidden_by_rounding(context.scheme, in_use, plain_readings)
     return TimedChange(

@@ -31,7 +31,7 @@ def against_a_need(error_kg: str, printed_kg: str, limit_kg: str, unit: str) -> 
 def _clinical(stated: dict[str, Any], unit: str) -> list[Line]:
     held = against_a_need(stated["error_kg"], stated["printed_kg"], stated["limit_kg"], unit)
     return [
-        ("load", "where an error comes nearest to the ward's limit", kilograms(stated["load_kg"], unit)),
+        ("load", "where an error takes most of the ward's limit", kilograms(stated["load_kg"], unit)),
         ("error", "of that point, above", kilograms(stated["error_kg"], unit, signed=True)),
         ("U", "of that point, above", f"{as_printed(stated['printed_kg'], unit)}{UNIT_SPACE}{unit}"),
         ("limit", stated["source"], f"±{kilograms(stated['limit_kg'], unit)}"),

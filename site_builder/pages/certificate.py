@@ -68,8 +68,7 @@ def _contents(here: str, stored: Stored, revisions: list[int], unit: str, due: s
             results(key, f"Results: {heading[:1].lower()}{heading[1:]}", phase, unit, _coverage(phase))
             for key, heading, phase in phases
         ],
-        _chart(judged, unit),
-        corners_figure(phases, unit),
+        _drawings(judged, phases, unit),
         method(document),
         conditions(content),
         compared(content),
@@ -180,6 +179,12 @@ def _coverage(phase: dict[str, Any]) -> str:
         f"U is the expanded uncertainty: the standard uncertainty times the coverage factor k = {k}, for a coverage "
         f"probability of {coverage_words(stated[0])}. Two significant digits."
     )
+
+
+def _drawings(judged: dict[str, Any], phases: list[tuple[str, str, dict[str, Any]]], unit: str) -> Child:
+    """The errors over the loads, and the corners beside them where one drawing holds them all."""
+    chart, corners = _chart(judged, unit), corners_figure(phases, unit)
+    return tag("div", chart, corners, class_="two") if chart and corners and len(phases) == 1 else [chart, corners]
 
 
 def _chart(judged: dict[str, Any], unit: str) -> Html | None:

@@ -15,7 +15,10 @@ from api.metrology.submission import Submission
 from api.records.documents import record_from
 
 OPENAPI = Path(__file__).parents[2] / "openapi"
-NAMES = ("calibration-pass", "calibration-fail-adjusted", "calibration-dual-unit", "calibration-not-tested")
+NAMES = (
+    "calibration-pass", "calibration-fail-adjusted", "calibration-dual-unit", "calibration-not-tested",
+    "calibration-wheelchair", "calibration-dialysis", "calibration-bed-pads", "calibration-balance",
+)  # fmt: skip
 
 
 def body_of(name: str) -> Any:

@@ -13,7 +13,10 @@ from api.metrology import terms
 from tests.doors import an_id, example, example_bytes, send
 from tests.filled_record import rows_seen
 
-NAMES = ("calibration-pass", "calibration-fail-adjusted", "calibration-dual-unit", "calibration-not-tested")
+NAMES = (
+    "calibration-pass", "calibration-fail-adjusted", "calibration-dual-unit", "calibration-not-tested",
+    "calibration-wheelchair", "calibration-dialysis", "calibration-bed-pads", "calibration-balance",
+)  # fmt: skip
 HEADER = st.text(st.characters(max_codepoint=255, exclude_categories=["Cc"]), max_size=60)
 ONE_EACH = ("content", "judgement", "standing_event", "arrival", "log_entry", "sealed")
 ALIKE = settings(

@@ -145,4 +145,4 @@ def test_the_examples_in_the_docstrings_hold() -> None:
     results = [doctest.testmod(module) for module in (site_builder.text, site_builder.markup)]
 
     assert [result.failed for result in results] == [0, 0]
-    assert sum(result.attempted for result in results) == 2
+    assert sum(result.attempted for result in results) == 3
