@@ -9,7 +9,7 @@ import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, TypeVar, cast
 
 from sqlalchemy import Connection, CursorResult, Engine, create_engine, event
 from sqlalchemy.engine import make_url
@@ -119,6 +119,34 @@ def two_writers_met(error: DBAPIError) -> bool:
     SQLite waits for the other writer when it begins.
     """
     return getattr(error.orig, "sqlstate", None) in ("23505", "40001", "40P01")
+
+
+@contextmanager
+def gathering(connection: Connection) -> Iterator[Connection]:
+    """Give what many small writes take for a connection; their inserts run together at the end, each statement once.
+
+    For `Prepared` inserts only. They run in the order in which each was first given, so that what is pointed at comes
+    first.
+    """
+    gathered = _Gathered(connection)
+    yield cast(Connection, gathered)
+    gathered.write()
+
+
+class _Gathered:
+    """Inserts by their text, with the rows that were given so far."""
+
+    def __init__(self, connection: Connection) -> None:
+        self._connection = connection
+        self._rows: dict[str, list[Any]] = {}
+        self.dialect = connection.dialect
+
+    def exec_driver_sql(self, statement: str, parameters: Any) -> None:
+        self._rows.setdefault(statement, []).extend(parameters if type(parameters) is list else (parameters,))
+
+    def write(self) -> None:
+        for statement, rows in self._rows.items():
+            self._connection.exec_driver_sql(statement, rows)
 
 
 class Prepared:

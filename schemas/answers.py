@@ -8,6 +8,7 @@ from api.records.access_key import AccessKey, KeyMade
 from api.records.calibration import Calibration, Checked, Receipt
 from api.records.corners import CornersAnswer
 from api.records.due import Due
+from api.records.file_import import FileImport
 from api.records.job import Job
 from api.records.log import LogEntry
 from api.records.nearby import NearbyScale
@@ -34,6 +35,25 @@ CornersSchema = wire_shape(CornersAnswer)
 PlanReadSchema = wire_shape(PlanRead)
 KeySchema = wire_shape(AccessKey)
 KeyMadeSchema = wire_shape(KeyMade)
+ImportSchema = wire_shape(FileImport)
+
+
+class ImportsSchema(Schema):
+    """Files that were received, the newest first."""
+
+    items = wire.List(wire.Nested(ImportSchema), required=True)
+
+
+# A Table Schema (Data Package 2.0): the columns of a file, what each holds, and what it may be.
+TableSchemaSchema = Schema.from_dict(
+    {
+        "fields": wire.List(wire.Dict(), required=True),
+        "missingValues": wire.List(wire.String(), required=True),
+        "fieldsMatch": wire.String(required=True),
+        "primaryKey": wire.List(wire.String()),
+    },
+    name="TableSchemaSchema",
+)
 
 
 class HistorySchema(Schema):

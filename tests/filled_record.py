@@ -8,11 +8,13 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
 
+from alembic.script import ScriptDirectory
 from flask import Flask
 from flask.testing import FlaskClient
 from sqlalchemy import Connection, create_engine, func, select, text
 from sqlalchemy.engine import make_url
 
+import migrations
 from api.actions.change_register import change_register
 from api.app import create_app
 from api.cli.record import migrate_record
@@ -68,6 +70,13 @@ def door_to(settings: Settings) -> Iterator[FlaskClient]:
     app: Flask = create_app(settings)
     yield app.test_client()
     app.extensions["steelyard.engine"].dispose()
+
+
+def kept_tables() -> tuple[str, ...]:
+    """Return the tables whose rows are kept for ever, as the migrations list them, the oldest first."""
+    script = ScriptDirectory(str(Path(migrations.__file__).parent))
+    found = [getattr(revision.module, "KEPT", ()) for revision in script.walk_revisions()]
+    return tuple(table for tables in reversed(found) for table in tables)
 
 
 def rows(settings: Settings) -> dict[str, int]:

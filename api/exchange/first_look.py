@@ -13,7 +13,7 @@ from api.exchange.field_cells import FieldCells
 from api.exchange.open_matters import OpenMatters
 from api.exchange.row_kinds import kind_of_row
 from api.exchange.settled import Settled, header_among, matched, undeclared
-from api.exchange.table_rows import MARKS, Row, declared_inside, rows_of
+from api.exchange.table_rows import MARKS, Row, declared_inside, rows_of, unannotated
 from api.exchange.visits_of_table import ragged_fault, visit_key
 from api.records.import_faults import Question, file_refused
 from api.records.import_profile import Delimiter, ImportProfile
@@ -72,7 +72,7 @@ def _at_table(pieces: Pieces, encoded: Encoded | None, profile: ImportProfile) -
     delimiter, inside = _delimiter(first, profile)
     if delimiter is None:
         return FirstLook(Settled(encoded), (_which_delimiter(first), *undeclared(profile)))
-    rows = rows_of(lines if inside else chain((first,), lines), delimiter, 2 if inside else 1)
+    rows = unannotated(rows_of(lines if inside else chain((first,), lines), delimiter, 2 if inside else 1))
     above = list(islice(rows, MOST_ABOVE))
     place = header_among([row.cells for row in above], profile)
     header = above[place]

@@ -5,7 +5,7 @@ from itertools import chain
 
 from api.exchange.decoded import lines_of
 from api.exchange.settled import Settled
-from api.exchange.table_rows import declared_inside, rows_of
+from api.exchange.table_rows import declared_inside, rows_of, unannotated
 from api.exchange.visits_of_table import visits_of_table
 from api.records.import_profile import ImportProfile
 from api.records.import_visit import Known, RowSkipped, VisitRead
@@ -22,14 +22,14 @@ def items_of(
     if profile.layout == "a submission a line":
         for number, line in enumerate(lines, start=1):
             text = line.rstrip("\r\n")
-            yield VisitRead(number, text, last_line=number) if text.strip() else RowSkipped(number, "blank", text)
+            yield VisitRead(number, text, text, last_line=number) if text.strip() else RowSkipped(number, "blank", text)
         return
     assert settled.delimiter is not None
     first = next(lines)
     inside = declared_inside(first) is not None
     if inside:
         yield RowSkipped(1, "delimiter", first.rstrip("\r\n"))
-    rows = rows_of(lines if inside else chain((first,), lines), settled.delimiter, 2 if inside else 1)
+    rows = unannotated(rows_of(lines if inside else chain((first,), lines), settled.delimiter, 2 if inside else 1))
     for row in rows:
         above = row.line < settled.header_line
         yield RowSkipped(row.line, "above the header" if above else "header", row.raw)

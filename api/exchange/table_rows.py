@@ -2,7 +2,7 @@
 
 import csv
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from api.records.import_faults import file_refused
@@ -12,6 +12,8 @@ MARKS: Final[dict[Delimiter, str]] = {",": ",", ";": ";", "tab": "\t", "|": "|"}
 # A quote that is never closed swallows the rest of a file: no row of old records is as long as this.
 MOST_IN_ROW = 100_000
 _DECLARED_INSIDE = "sep="
+# The columns that a report puts before those of the file.
+ANNOTATION: Final = ("_line", "_status", "_codes", "_messages")
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,6 +23,11 @@ class Row:
     line: int
     cells: tuple[str, ...]
     raw: str
+
+    @property
+    def text(self) -> str:
+        """Its cells in one text: the same however the file quotes them."""
+        return "\x1f".join(self.cells)
 
 
 class _Lines:
@@ -77,6 +84,14 @@ def rows_of(lines: Iterator[str], delimiter: Delimiter, first: int = 1) -> Itera
                 'A quotation mark inside a quoted cell is written twice, "".', taken.begun,
             ) from None  # fmt: skip
         yield Row(taken.begun, tuple(cells), "".join(taken.taken).rstrip("\r\n"))
+
+
+def unannotated(rows: Iterator[Row]) -> Iterator[Row]:
+    """Give rows without the columns that a report put before them: a report can be mended and sent again as it is."""
+    annotated = False
+    for row in rows:
+        annotated = annotated or row.cells[: len(ANNOTATION)] == ANNOTATION
+        yield replace(row, cells=row.cells[len(ANNOTATION) :]) if annotated else row
 
 
 def letter_of(index: int) -> str:

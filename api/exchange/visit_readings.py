@@ -9,7 +9,7 @@ from api.exchange.table_rows import Row
 from api.metrology.mass import KILOGRAMS_PER
 from api.records.import_faults import CellPlace
 from api.records.import_profile import ReadingField
-from api.records.import_visit import Lack, VisitRead
+from api.records.import_visit import VisitRead
 
 PHASES: Final = {"as found": "as_found", "as left": "as_left"}
 
@@ -110,18 +110,3 @@ def _check_slip(cells: FieldCells, reading: dict[str, Any], at: CellPlace) -> No
 
 def _kg(mass: dict[str, str]) -> float:
     return float(mass["value"]) * float(KILOGRAMS_PER[mass["unit"]])
-
-
-def lacks_of(content: dict[str, Any]) -> tuple[Lack, ...]:
-    """Return what a content lacks that full records have."""
-    lacks: list[Lack] = []
-    phases = [content[name]["readings"] for name in ("as_found", "as_left") if name in content]
-    if "as_found" not in content:
-        lacks.append("as found")
-    if "as_left" not in content and content.get("adjustments"):
-        lacks.append("as left")
-    if not any(reading.get("pieces") for readings in phases for reading in readings):
-        lacks.append("weights")
-    if "environment" not in content:
-        lacks.append("environment")
-    return tuple(lacks)

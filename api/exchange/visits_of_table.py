@@ -8,7 +8,7 @@ from api.exchange.row_kinds import kind_of_row
 from api.exchange.settled import Settled
 from api.exchange.table_rows import Row
 from api.exchange.visit_head import read_head
-from api.exchange.visit_readings import add_reading, add_readings, lacks_of
+from api.exchange.visit_readings import add_reading, add_readings
 from api.records.import_faults import CellRefused, RowFault
 from api.records.import_profile import READING_FIELDS, Field, ImportProfile
 from api.records.import_visit import Known, RowSkipped, VisitRead
@@ -34,7 +34,7 @@ def _a_row_each(rows: Iterator[Row], cells: FieldCells) -> Iterator[VisitRead | 
         if kind != "data":
             yield RowSkipped(row.line, kind, row.raw)
             continue
-        visit = VisitRead(row.line, row.raw)
+        visit = VisitRead(row.line, row.raw, row.text)
         ragged = ragged_fault(row, cells.settled)
         if ragged is None:
             read_head(cells, row, visit)
@@ -57,12 +57,13 @@ def _rows_together(rows: Iterator[Row], cells: FieldCells) -> Iterator[VisitRead
         if visit is None or key != held:
             if visit is not None:
                 yield _finished(visit, cells, None)
-            visit, first, held = VisitRead(row.line, row.raw), row, key
+            visit, first, held = VisitRead(row.line, row.raw, row.text), row, key
             if ragged is None:
                 read_head(cells, row, visit)
         else:
             visit.rows += 1
             visit.raw = f"{visit.raw}\n{row.raw}"
+            visit.text = f"{visit.text}\x1e{row.text}"
         visit.last_line = row.line
         if ragged is not None:
             cells.faults.append(ragged)
@@ -112,6 +113,4 @@ def ragged_fault(row: Row, settled: Settled) -> RowFault | None:
 def _finished(visit: VisitRead, cells: FieldCells, ragged: RowFault | None) -> VisitRead:
     visit.last_line = visit.last_line or visit.line
     visit.faults = [*cells.taken_faults(), *([ragged] if ragged else [])]
-    if visit.content is not None:
-        visit.lacks = (*lacks_of(visit.content), *visit.lacks)
     return visit

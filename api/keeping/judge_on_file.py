@@ -48,14 +48,34 @@ def judge_on_file(
     `content` is the same submission as parsed JSON; `sent_at` is the app's clock at sending, where it was told
     and could be read; `unread` are the notes on fields beside the body that could not.
     """
+    held, judgement = flagged_judgement(
+        connection, sent, content, received_at=received_at, sent_at=sent_at, unread=unread
+    )
+    working = working_of(judgement, {"program": PROGRAM, **held.judged_with()})
+    return Judged(held, judgement, working, stored_bytes(working), *verdicts_of(sent, judgement))
+
+
+def flagged_judgement(
+    connection: Connection,
+    sent: Submission,
+    content: Any,
+    *,
+    received_at: datetime,
+    sent_at: datetime | None,
+    unread: Sequence[Flag] = (),
+) -> tuple[OnFile, Judgement]:
+    """Return what was on file for a submission and its judgement with every flag, without the working."""
     held = on_file(connection, sent)
     judgement = judge(held.case) if held.case is not None else _unjudged(sent)
     extra = [*held.flags, *person_like(content), *_clock(sent, received_at, sent_at)]
     stale, told = stale_definition(sent, held, judgement)
-    judgement = replace(judgement, flags=(*extra, *stale, *judgement.flags), notes=(*judgement.notes, *told, *unread))
-    working = working_of(judgement, {"program": PROGRAM, **held.judged_with()})
-    verdicts = (_as_found(sent, judgement), _as_left(sent, judgement))
-    return Judged(held, judgement, working, stored_bytes(working), *verdicts)
+    flags = (*extra, *stale, *judgement.flags)
+    return held, replace(judgement, flags=flags, notes=(*judgement.notes, *told, *unread))
+
+
+def verdicts_of(sent: Submission, judgement: Judgement) -> tuple[Verdict | None, Verdict | None]:
+    """Return the verdicts as found and as left that are kept with a judgement."""
+    return _as_found(sent, judgement), _as_left(sent, judgement)
 
 
 def _unjudged(sent: Submission) -> Judgement:

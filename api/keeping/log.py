@@ -55,25 +55,36 @@ def hold_log(connection: Connection) -> None:
     _LOCK_HEAD.run(connection, {"this_log": LOG})
 
 
-def append_to_log(connection: Connection, draft: Draft) -> LogHead:
-    """Append the entry of this transaction as its last statements, and return the new head.
+def append_to_log(connection: Connection, *drafts: Draft) -> LogHead:
+    """Append the entries of this transaction as its last statements, and return the new head.
 
     The head's row is locked from here to the commit, so that numbers follow the order of commits without gaps.
     """
     head = _LOCK_HEAD.run(connection, {"this_log": LOG}).one()
-    number, moment = head.number + 1, draft.moment.isoformat()
+    number, register, hashed = head.number, head.register_number, head.hash
+    entries: list[dict[str, object]] = []
+    touches: list[dict[str, object]] = []
+    for draft in drafts:
+        number += 1
+        entries.append(_entry(draft, number, hashed))
+        hashed = str(entries[-1]["hash"])
+        touches += [_touch(number, touched) for touched in dict.fromkeys(draft.touched)]
+        register = number if draft.changes_register else register
+    _ENTRY.run(connection, entries)
+    _TOUCH.run(connection, touches)
+    moment = drafts[-1].moment
+    moved = {"new_number": number, "new_register_number": register, "new_hash": hashed}
+    _MOVE_HEAD.run(connection, {"this_log": LOG, **moved, "new_moment": moment.isoformat()})
+    return LogHead(number, hashed, moment)
+
+
+def _entry(draft: Draft, number: int, previous: str) -> dict[str, object]:
     facts = {"touched": [document_of(t) for t in draft.touched], "digests": draft.digests}
     fields = {
-        "log": LOG, "number": number, "kind": draft.kind, "by_whom": draft.by_whom, "moment": moment,
-        "digest": draft.sealed, "facts": canonical_bytes(facts).decode(), "previous": head.hash,
+        "log": LOG, "number": number, "kind": draft.kind, "by_whom": draft.by_whom, "moment": draft.moment.isoformat(),
+        "digest": draft.sealed, "facts": canonical_bytes(facts).decode(), "previous": previous,
     }  # fmt: skip
-    hashed = entry_hash(fields)
-    _ENTRY.run(connection, {**fields, "hash": hashed})
-    _TOUCH.run(connection, [_touch(number, touched) for touched in dict.fromkeys(draft.touched)])
-    register = number if draft.changes_register else head.register_number
-    moved = {"new_number": number, "new_register_number": register, "new_hash": hashed, "new_moment": moment}
-    _MOVE_HEAD.run(connection, {"this_log": LOG, **moved})
-    return LogHead(number, hashed, draft.moment)
+    return {**fields, "hash": entry_hash(fields)}
 
 
 def _touch(number: int, touched: Touched) -> dict[str, object]:

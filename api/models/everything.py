@@ -1,7 +1,18 @@
 """Every table of the record, gathered in one place for the migrations' drift check."""
 
-from api.models import access_key, attachment, device_event, job, log, person, quarantine, record, register
+from api.models import (
+    access_key,
+    attachment,
+    device_event,
+    file_import,
+    job,
+    log,
+    person,
+    quarantine,
+    record,
+    register,
+)
 from api.models.metadata import METADATA
 
 TABLES = METADATA.tables
-ROOMS = (register, log, record, attachment, device_event, job, person, quarantine, access_key)
+ROOMS = (register, log, record, attachment, device_event, job, person, quarantine, access_key, file_import)

@@ -165,11 +165,16 @@ def in_force(connection: Connection, kind: str, key: str, *, on: date, known_at:
 
 def all_in_force(connection: Connection, kind: str, *, on: date, known_at: int | None = None) -> list[Revision[Any]]:
     """Return every entity of a kind that is in force on a day, by key."""
+    standing = (standing_on(chain, on, known_at) for chain in all_chains(connection, kind))
+    return [revision for revision in standing if revision is not None and in_sight(connection, revision)]
+
+
+def all_chains(connection: Connection, kind: str) -> list[Chain]:
+    """Return the chain of revisions of every entity of a kind, by key."""
     kept = _kept(connection)
     if kind not in kept.whole:
         _read_chains(connection, kept, kind, None)
-    standing = (standing_on(kept.chains[kind, key], on, known_at) for key in kept.whole[kind])
-    return [revision for revision in standing if revision is not None and in_sight(connection, revision)]
+    return [kept.chains[kind, key] for key in kept.whole[kind]]
 
 
 def certificates_of(connection: Connection, pieces: Sequence[str]) -> dict[str, tuple[str, ...]]:

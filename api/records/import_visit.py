@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field
 from typing import Any, Final, Literal
 
+from api.metrology.submission import Submission
 from api.records.import_faults import CellPlace, RowFault
 
 # What old records often lack; statistics that need it leave a record out that lacks it.
@@ -13,14 +14,16 @@ PARTIAL: Final[frozenset[Lack]] = frozenset({"as found", "as left", "weights"})
 
 @dataclass(slots=True)
 class VisitRead:
-    """A visit out of a file: its rows from the first line on, their text, the submission they make, and what is wrong.
+    """A visit out of a file: its rows from the first line on, the submission they make, and what is wrong.
 
+    `raw` is the rows as they stand in the file, `text` their cells: what tells one visit from another without a key.
     `key` is the source's own key of the visit, None where it has none; `places` says which cell made which part of the
-    content, by JSON pointer.
+    content, by JSON pointer. `sent` and `body` are the submission and its bytes, once the shape is checked.
     """
 
     line: int
     raw: str
+    text: str
     rows: int = 1
     last_line: int = 0
     key: str | None = None
@@ -29,6 +32,10 @@ class VisitRead:
     faults: list[RowFault] = field(default_factory=list)
     places: dict[str, CellPlace] = field(default_factory=dict)
     lacks: tuple[Lack, ...] = ()
+    occurrence: int = 1
+    repeats: bool = False
+    sent: Submission | None = None
+    body: bytes = b""
 
     @property
     def is_refused(self) -> bool:
@@ -60,3 +67,18 @@ class Known:
     tags: frozenset[str] = frozenset()
     serials: dict[str, str] = field(default_factory=dict)
     zones: dict[str, str] = field(default_factory=dict)
+
+
+def lacks_of(content: dict[str, Any]) -> tuple[Lack, ...]:
+    """Return what a content lacks that full records have."""
+    lacks: list[Lack] = []
+    phases = [content[name]["readings"] for name in ("as_found", "as_left") if name in content]
+    if "as_found" not in content:
+        lacks.append("as found")
+    if "as_left" not in content and content.get("adjustments"):
+        lacks.append("as left")
+    if not any(reading.get("pieces") for readings in phases for reading in readings):
+        lacks.append("weights")
+    if "environment" not in content:
+        lacks.append("environment")
+    return tuple(lacks)

@@ -95,6 +95,30 @@ class TooManyKeys(Refusal):
     code = "too-many-keys"
 
 
+class ImportNotReady(Refusal):
+    """The import is not in the state that the request is for."""
+
+    code = "import-not-ready"
+
+
+class TriedOtherwise(Refusal):
+    """What is to be committed is not what was tried out."""
+
+    code = "tried-otherwise"
+
+
+class PreconditionRequired(Refusal):
+    """The request changes what may have moved, and does not say what it was made for."""
+
+    code = "precondition-required"
+
+
+class TooManyRejected(Refusal):
+    """More rows of a file are refused than its import allows."""
+
+    code = "too-many-rejected"
+
+
 @dataclass(frozen=True, slots=True)
 class Problem:
     """One kind of problem: its code, a title, what happened, and what to do."""
@@ -199,6 +223,34 @@ PROBLEMS: Final = (
         "no-round", "The round names what is not on the register",
         "A device, a weight set or the technician is not on the register on that day.",
         "`facts` lists all of them at once. Correct the codes, or the day; nothing was worked out.",
+    ),
+    Problem(
+        "file-refused", "The file cannot be read",
+        "The file as a whole cannot be read as what its profile says: it is no text, of another encoding, split by another "
+        "delimiter, cut, or too large.",
+        "`detail` names the line, what was found there and what would do. Nothing was kept of the file.",
+    ),
+    Problem(
+        "import-not-ready", "The import is not that far, or has ended",
+        "Only an import that was tried out can be committed, only one that has not ended can be given up, and only one that "
+        "is done can be undone.",
+        "Read the import: `state` says how far it is, `questions` what is still to be declared.",
+    ),
+    Problem(
+        "tried-otherwise", "What was tried out is not what would be committed",
+        "Since the file was tried out its profile, the rules or the register have changed, or If-Match names another trial.",
+        "Try it out again, look at what would come of it, and commit with the new ETag.",
+    ),
+    Problem(
+        "too-many-rejected", "Too many rows of the file are refused",
+        "An import of the whole file keeps nothing as long as one row is refused; an import of each row keeps the good ones "
+        "as long as no more are refused than its limit.",
+        "Mend the rows that the report names, and send the file again; or send it with the mode `each` and a reject limit.",
+    ),
+    Problem(
+        "precondition-required", "The request has to say what it was made for",
+        "The request changes something that may have moved, and says nothing of what it was made for.",
+        "Read it first, and send its ETag in If-Match.",
     ),
     Problem(
         "bad-question", "The question cannot be answered as asked",

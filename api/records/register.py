@@ -7,13 +7,16 @@ from typing import Final, Generic, TypeVar
 from api.metrology.policy import Policy
 from api.records.device import Device, DeviceModel
 from api.records.house_rule import HouseRule
+from api.records.import_profile import ImportProfile
 from api.records.people import Technician
 from api.records.place import Site, Ward
 from api.records.weight import Weight, WeightCertificate, WeightSet
 
 T = TypeVar("T")
 
-Entity = Site | Ward | DeviceModel | Device | Weight | WeightSet | WeightCertificate | Technician | Policy | HouseRule
+_OfScales = Site | Ward | DeviceModel | Device | Technician | Policy | HouseRule
+_OfWeights = Weight | WeightSet | WeightCertificate
+Entity = _OfScales | _OfWeights | ImportProfile
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +56,7 @@ KINDS: Final = (
     EntityKind("technician", "technicians", Technician, "code"),
     EntityKind("policy", "policies", Policy, "code"),
     EntityKind("house rule", "house-rules", HouseRule, "code"),
+    EntityKind("import profile", "import-profiles", ImportProfile, "code"),
 )
 KIND_NAMED: Final = {kind.name: kind for kind in KINDS}
 

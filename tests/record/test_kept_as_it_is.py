@@ -1,32 +1,29 @@
 """What is recorded is kept as it is: both databases refuse to change or delete it; the only exception is a redaction."""
 
-import importlib
 from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 
 import pytest
 from sqlalchemy import Engine, func, insert, select, text
 from sqlalchemy.exc import DBAPIError
 
-import migrations
 from api.actions.make_key import make_key
 from api.actions.revoke_key import revoke_key
 from api.database import make_engine, reading, transaction
+from api.demo.entry import Entry
 from api.demo.history import visits
 from api.ledger.key_text import OF_INSTALLATION, new_key_text
 from api.models.everything import TABLES
 from api.records.access_key import KeyAsked
-from tests.filled_record import NOON, TODAY, copy_of
+from tests.filled_record import NOON, TODAY, copy_of, kept_tables, put_register
+from tests.imports.importing import A_PROFILE, imported, profile_from
 from tests.record.visits_kept import keep
 
-VERSIONS = (Path(migrations.__file__).parent / "versions").glob("0*.py")
-KEPT: tuple[str, ...] = tuple(
-    table
-    for file in sorted(VERSIONS)
-    for table in getattr(importlib.import_module(f"migrations.versions.{file.stem}"), "KEPT", ())
-)
-LIVING = {"log_head", "certificate_serial", "job", "person_name", "key_used"}  # state, not record: it moves
+KEPT = kept_tables()
+# State, not record: it moves.
+LIVING = {
+    "log_head", "certificate_serial", "job", "person_name", "key_used", "file_import", "import_piece", "import_row",
+}  # fmt: skip
 
 
 @pytest.fixture(scope="module")
@@ -43,6 +40,8 @@ def full(registered: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[
             sealed = connection.scalars(select(TABLES["sealed"].c.digest).limit(1)).one()
             connection.execute(insert(TABLES["quarantine"]), [a_newer_submission(sealed)])
             connection.execute(insert(TABLES["attachment"]), [an_attachment(sealed)])
+        put_register(settings.database_url, [Entry("import-profiles", "old-system", TODAY, A_PROFILE)])
+        imported(engine, b"Tag;Day;Found;Left;Note\nA-04;2019-03-14;100.0;;\n", profile_from(A_PROFILE))
         yield engine
         engine.dispose()
 

@@ -1,0 +1,121 @@
+"""What becomes of visits out of a file: refused, on record already, or new and judged. Nothing is written here."""
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from functools import partial
+
+from sqlalchemy import Connection
+
+from api.keeping.judge_on_file import Judged, flagged_judgement, judge_on_file, verdicts_of
+from api.ledger.record_ids import calibration_id
+from api.metrology.judgement import Flag, Judgement
+from api.metrology.verdict import Verdict
+from api.queries.imports import kept_under
+from api.records.differences import differing_pointers
+from api.records.file_import import RowStatus, RowTold
+from api.records.import_faults import CellRefused
+from api.records.import_visit import RowSkipped, VisitRead
+
+Item = VisitRead | RowSkipped
+MOST_FAULTS_TOLD = 30
+Verdicts = tuple[Verdict | None, Verdict | None]
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What becomes of one item of a file, and its judgement where it is new and to be kept."""
+
+    item: Item
+    told: RowTold
+    judged: Judged | None = None
+
+
+def outcomes(
+    connection: Connection, items: Sequence[Item], source: str, moment: datetime, *, to_keep: bool
+) -> list[Outcome]:
+    """Return what becomes of some items, in their order; with the whole working where they are to be kept."""
+    visits = [item for item in items if isinstance(item, VisitRead) and not item.is_refused and not item.repeats]
+    kept = _named(connection, visits, source)
+    return [_outcome(connection, item, kept, moment, to_keep) for item in items]
+
+
+def _named(connection: Connection, visits: Sequence[VisitRead], source: str) -> dict[tuple[str, str], bytes | None]:
+    """Give every visit its id, and return what is on record under it.
+
+    A void record does not take the place of the row that it was made of: the row's next occurrence does.
+    """
+    kept: dict[tuple[str, str], bytes | None] = {}
+    open_ids, void = list(visits), 0
+    while open_ids:
+        for visit in open_ids:
+            if visit.sent is not None and (void or visit.calibration is None):
+                site, occurrence = visit.sent.site, visit.occurrence + void
+                visit.calibration = calibration_id(source, site, visit.key, visit.text, occurrence)
+        found = kept_under(connection, [_key(visit) for visit in open_ids])
+        kept |= {name: content for name, (content, standing) in found.items() if standing != "void"}
+        void += 1
+        open_ids = [visit for visit in open_ids if found.get(_key(visit), (None, None))[1] == "void"]
+    return kept
+
+
+def _key(visit: VisitRead) -> tuple[str, str]:
+    return visit.sent.site if visit.sent else "", visit.calibration or ""
+
+
+def _outcome(
+    connection: Connection, item: Item, kept: dict[tuple[str, str], bytes | None], moment: datetime, to_keep: bool
+) -> Outcome:
+    if isinstance(item, RowSkipped):
+        return Outcome(item, RowTold(item.line, item.line, 1, "skipped", item.kind))
+    if item.is_refused or item.sent is None:
+        return Outcome(item, told_of(item, "rejected"))
+    if item.repeats or _key(item) in kept:
+        return Outcome(item, _on_record(item, kept.get(_key(item))))
+    work = partial(
+        judge_on_file if to_keep else flagged_judgement,
+        connection,
+        item.sent,
+        item.content,
+        received_at=moment,
+        sent_at=None,
+    )
+    found = work()
+    if isinstance(found, Judged):
+        return Outcome(item, _new(item, found.judgement, (found.as_found, found.as_left)), found)
+    return Outcome(item, _new(item, found[1], verdicts_of(item.sent, found[1])))
+
+
+def _on_record(visit: VisitRead, content: bytes | None) -> RowTold:
+    """The same content is on record already; other content is refused, as it is for an app."""
+    if visit.repeats or content is None or content == visit.body:
+        return told_of(visit, "replayed")
+    pointers = differing_pointers(visit.content, json.loads(content))
+    if not pointers:
+        return told_of(visit, "replayed")
+    refused = CellRefused(
+        "content-differs", f"This record is kept with other content; it differs at {', '.join(pointers[:5])}.",
+        "Nothing of it is changed by an import. If the record is wrong, amend it.",
+    )  # fmt: skip
+    visit.faults.append(refused.at(visit.place_of(pointers[0]), ""))
+    return told_of(visit, "rejected")
+
+
+def _new(visit: VisitRead, judgement: Judgement, verdicts: Verdicts) -> RowTold:
+    for flag in (*judgement.flags, *judgement.notes):
+        visit.faults.append(_note(flag).at(visit.place_of(flag.pointer or ""), "", "note"))
+    return told_of(visit, "noted" if visit.faults else "created", verdicts)
+
+
+def _note(flag: Flag) -> CellRefused:
+    return CellRefused(flag.code, flag.sentence)
+
+
+def told_of(visit: VisitRead, status: RowStatus, verdicts: Verdicts = (None, None)) -> RowTold:
+    """Return what is told of a visit's rows; errors first, and no more than can be read."""
+    faults = sorted(visit.faults, key=lambda fault: (fault.severity != "error", fault.line))[:MOST_FAULTS_TOLD]
+    return RowTold(
+        visit.line, visit.last_line or visit.line, visit.rows, status, None, visit.calibration,
+        visit.sent.site if visit.sent else None, *verdicts, tuple(faults),
+    )  # fmt: skip

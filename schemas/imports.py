@@ -1,0 +1,88 @@
+"""Visits out of files of old records through the wire's own door: every fault of shape, told at the cell that made it."""
+
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+import orjson
+from marshmallow import ValidationError
+
+from api.records.import_faults import CellRefused
+from api.records.import_profile import ImportProfile
+from api.records.import_visit import VisitRead, lacks_of
+from schemas.faults import faults_from
+from schemas.sentences import said
+from schemas.strict_json import NotStrictJson, strict_json
+from schemas.submission import submission_of
+from schemas.wire_shape import record_value
+
+# A line of an export holds its record's id, and the submission under this name.
+_CONTENT, _ID = "content", "calibration"
+
+
+def check_shape(visit: VisitRead, now: datetime, sites: tuple[str, ...] | None) -> None:
+    """Read what a visit's rows make as a submission: into `sent` and `body`, or else into faults.
+
+    `sites` are those that the import may write to, None where it may write to all.
+    """
+    if visit.is_refused:
+        return
+    _read_content(visit)
+    if visit.is_refused:
+        return
+    try:
+        visit.sent = submission_of(visit.content)
+    except ValidationError as error:
+        _faults_of_shape(visit, error.messages)
+        return
+    visit.lacks = (*lacks_of(visit.content), *visit.lacks)
+    if sites is not None and visit.sent.site not in sites:
+        refused = CellRefused("site-not-yours", f"This import may not write to the site {visit.sent.site!r}.")
+        visit.faults.append(refused.at(visit.place_of("#/site"), visit.sent.site))
+    if visit.sent.performed.end > now:
+        refused = CellRefused(
+            "performed-in-future", f"The visit ends on {visit.sent.performed.end.isoformat()}, which has not come yet.",
+            "Mend the day; if all of them are so, the order of days in the profile is wrong.",
+        )  # fmt: skip
+        visit.faults.append(refused.at(visit.place_of("#/performed"), ""))
+
+
+def _read_content(visit: VisitRead) -> None:
+    """A line of NDJSON is a submission, or a line of an export, which has one inside; a table's was made of its cells."""
+    of_line = visit.content is None
+    visit.body = visit.raw.encode() if of_line else orjson.dumps(visit.content)
+    try:
+        visit.content = strict_json(visit.body)
+    except NotStrictJson as error:
+        way_out = "Send one whole submission a line." if of_line else None
+        refused = CellRefused("line-not-json" if of_line else "text-not-allowed", error.sentence, way_out)
+        visit.faults.append(refused.at(visit.place_of(error.pointer), visit.raw if of_line else ""))
+        return
+    if of_line and isinstance(visit.content, dict) and "schema" not in visit.content and _CONTENT in visit.content:
+        _unwrap(visit)
+
+
+def _unwrap(visit: VisitRead) -> None:
+    named = visit.content.get(_ID)
+    visit.content = visit.content[_CONTENT]
+    visit.body = orjson.dumps(visit.content, default=str)
+    try:
+        visit.calibration = str(UUID(named))
+    except (ValueError, TypeError, AttributeError):
+        refused = CellRefused("id-not-uuid", f"Found {said(named)}; accepted: the id of a calibration, a UUID.")
+        visit.faults.append(refused.at(visit.place_of(""), ""))
+
+
+def _faults_of_shape(visit: VisitRead, messages: Any) -> None:
+    faults, _ = faults_from(messages, visit.content)
+    for fault in faults:
+        place = visit.place_of(fault["pointer"])
+        known = place.column is not None or place.field is not None
+        detail = fault["detail"] if known else f"{fault['pointer']}: {fault['detail']}"
+        visit.faults.append(CellRefused(fault["code"], detail).at(place, ""))
+
+
+def profile_of(content: Any) -> ImportProfile:
+    """Return the import profile of parsed JSON; raises marshmallow's ValidationError with all faults."""
+    found: ImportProfile = record_value(ImportProfile).read(content)
+    return found
