@@ -13,6 +13,7 @@ from api.routes.calibrations import CALIBRATIONS
 from api.routes.contract import Contract, describe_records, make_contract
 from api.routes.devices import DEVICES
 from api.routes.doorkeeper import needs
+from api.routes.imports import IMPORTS
 from api.routes.jobs import JOBS
 from api.routes.keys import KEYS
 from api.routes.operations import complete
@@ -57,7 +58,8 @@ def create_app(settings: Settings) -> Flask:
     app.extensions["steelyard.engine"] = make_engine(settings.database_url, statement_seconds=STATEMENT_SECONDS)
     served = app.extensions["steelyard.served"] = Served()
     contract = app.extensions["steelyard.contract"] = make_contract(app)
-    for doors in (CALIBRATIONS, BATCH, QUARANTINE, *REGISTER, DEVICES, RECORD, JOBS, CALCULATIONS, ROUNDS, KEYS):
+    rooms = (CALIBRATIONS, BATCH, QUARANTINE, *REGISTER, DEVICES, RECORD, JOBS, IMPORTS, CALCULATIONS, ROUNDS, KEYS)
+    for doors in rooms:
         contract.register_blueprint(doors)
     describe_records(contract)
     app.register_blueprint(UNKNOWN)

@@ -6,6 +6,7 @@ from api.demo.days import REGISTER_BEGINS, days_before
 from api.demo.devices import devices, later_changes
 from api.demo.entry import Entry, entry_of
 from api.demo.models import MODELS
+from api.demo.old_records import OLD_SPREADSHEET
 from api.demo.people import technicians
 from api.demo.places import BED_RULE, SITES, WARDS
 from api.demo.weights import SETS, certificates_of, pieces_of, set_of
@@ -15,11 +16,11 @@ from api.records.register import Entity
 def register_entries(today: date) -> list[Entry]:
     """Return every entry of the demonstration's register, each after the entries that it names.
 
-    House rules, sites, wards, models, technicians, weights, weight certificates, weight sets, devices, and the later
-    changes of devices in order of time.
+    House rule, sites, wards, models, technicians, the import profile, weights, weight certificates, weight sets, devices, and
+    the later changes of devices in order of time.
     """
     begins = days_before(today, REGISTER_BEGINS)
-    lasting: list[Entity] = [BED_RULE, *SITES, *WARDS, *MODELS, *technicians(today)]
+    lasting: list[Entity] = [BED_RULE, *SITES, *WARDS, *MODELS, *technicians(today), OLD_SPREADSHEET]
     entries = [entry_of(record, begins) for record in lasting]
     entries += _weights(today, begins)
     entries += [entry_of(device, begins) for device in devices(today)]

@@ -34,6 +34,8 @@ STATUS = {
     "not-json": 400, "wrong-shape": 422, "content-differs": 409, "not-on-record": 404, "address-taken": 409,
     "revision-differs": 412, "key-differs": 422, "reference-missing": 422, "no-address": 422, "no-plan": 422, "no-round": 422,
     "bad-question": 422, "refused": 422,
+    "file-refused": 422, "import-not-ready": 409, "tried-otherwise": 412, "too-many-rejected": 409,
+    "precondition-required": 428,
     "nothing-to-compute-from": 422, "geometry-cannot-tell": 422,
     "key-missing": 401, "key-not-accepted": 401, "key-in-address": 400, "scope-missing": 403, "person-missing": 403,
     "site-not-in-key": 403, "too-many-keys": 409, "quota-exceeded": 429, "address-too-long": 414, "fields-too-large": 431,

@@ -4,18 +4,22 @@ strictly."""
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
-from typing import Any
+from typing import Any, get_args
 
 from flask import request
 
+from api.exchange.template import TemplateLayout
 from api.metrology.mass import KILOGRAMS_PER, Mass, mass
 from api.metrology.refusals import Refusal
+from api.records.file_import import ImportMode
 from api.records.problems import NotOnRecord
 from api.routes.problems import WrongQuestion
 from schemas.sentences import quoted
 
 LAST_ENTRY = 2**31 - 1  # what the log number's column holds on both databases
 LONGEST_CODE = 40
+TEMPLATES: tuple[str, ...] = get_args(TemplateLayout)
+IMPORT_MODES: tuple[str, ...] = get_args(ImportMode)
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,10 +74,13 @@ def _reading(text: str) -> Mass:
         raise ValueError from None
 
 
-def _mode(text: str) -> str:
-    if text not in ("each", "all"):
-        raise ValueError
-    return text
+def _one_of(words: tuple[str, ...]) -> Callable[[str], str]:
+    def read(text: str) -> str:
+        if text not in words:
+            raise ValueError
+        return text
+
+    return read
 
 
 QUESTIONS: dict[str, Question] = {
@@ -92,12 +99,21 @@ QUESTIONS: dict[str, Question] = {
     "after": _number(0, LAST_ENTRY, "Entries after this log number; from the first where left out."),
     "limit": _number(1, 1000, "At most so many; 100 where left out."),
     "within_days": _number(0, 3660, "Due within so many days."),
+    "profile": _code("The import profile by which the file is read."),
+    "name": _code("A name for the file, to know it again."),
     "mode": Question(
-        _mode,
-        "each or all",
-        {"type": "string", "enum": ["each", "all"]},
-        "each: every one for itself; all: all are kept or none. Each where left out.",
+        _one_of(IMPORT_MODES),
+        f"one of {', '.join(IMPORT_MODES)}",
+        {"type": "string", "enum": list(IMPORT_MODES)},
+        "each: every one for itself; all: all are kept or none. Left out, a batch takes each, a file all.",
     ),
+    "layout": Question(
+        _one_of(TEMPLATES),
+        f"one of {', '.join(TEMPLATES)}",
+        {"type": "string", "enum": list(TEMPLATES)},
+        "What a row of the template is: a reading (where left out), or a whole visit.",
+    ),
+    "reject_limit": _number(0, 1_000_000, "In the mode each: no more refused visits than this; 0 where left out."),
     "reading": Question(
         _reading,
         f"a reading with its unit, for example 70.5 kg (units: {', '.join(KILOGRAMS_PER)})",

@@ -42,7 +42,7 @@ def page(address: str = "") -> AnyResponse:
         return redirect(f"/{address}/", 308)
     name = f"{address}index.html" if not address or address.endswith("/") else address
     try:
-        return _guarded(send_from_directory(folder, name, max_age=0))
+        return guarded(send_from_directory(folder, name, max_age=0))
     except NotFound:
         if _wants_a_page() and (folder / NO_PAGE).is_file():
             return _no_page(folder)
@@ -58,10 +58,11 @@ def _wants_a_page() -> bool:
 def _no_page(folder: Path) -> Response:
     answer = Response((folder / NO_PAGE).read_bytes(), 404, content_type="text/html; charset=utf-8")
     answer.headers["Cache-Control"] = "no-cache"
-    return _guarded(answer)
+    return guarded(answer)
 
 
-def _guarded(answer: Response) -> Response:
+def guarded(answer: Response) -> Response:
+    """Return a page with the fields that let it run nothing and ask no other address."""
     answer.headers["Content-Security-Policy"] = POLICY
     answer.headers["X-Content-Type-Options"] = "nosniff"
     answer.headers["Referrer-Policy"] = "no-referrer"

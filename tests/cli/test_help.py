@@ -5,7 +5,7 @@ import pytest
 from api.cli import HERE
 from tests.cli.conftest import Run, words_of
 
-COMMANDS = (*HERE, "publish")
+COMMANDS = (*HERE, "import", "publish")
 # What a command needs only when it runs: loading any of it would make `steelyard --help` slow.
 HEAVY = ("flask", "sqlalchemy", "alembic", "marshmallow", "mkdocs", "gunicorn", "orjson")
 

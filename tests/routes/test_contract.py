@@ -20,6 +20,7 @@ from api.routes.problems import STATUS
 from api.routes.rounds import EXAMPLE as ROUND
 from tests.doors import JSON, an_id, example, reading_of, send
 from tests.filled_record import EXAMPLES, TODAY
+from tests.routes.imports_asked import imports_asked
 
 COMMITTED = Path(__file__).parents[2] / "openapi" / "steelyard.json"
 # Answers of another shape than the example's: bare numbers, one limit, no uncertainty, a fraction, findings.
@@ -48,6 +49,7 @@ ON = f"?on={TODAY.isoformat()}"
 KEYS = {
     "sites": "QG", "wards": "QG-CDU", "models": "COL-200", "devices": "A-04", "weights": "FS1-10", "weight-sets": "FS-1",
     "technicians": "T-01", "policies": "network", "house-rules": None, "weight-certificates": None,
+    "import-profiles": None,
 }  # fmt: skip
 
 
@@ -80,7 +82,8 @@ def assert_as_described(contract: dict[str, Any], path: str, method: str, answer
     if "$ref" in described:
         described = contract["components"]["responses"][described["$ref"].rsplit("/", 1)[1]]
     assert answer.mimetype in described["content"], (path, method, answer.status_code)
-    assert faults_of(contract, described["content"][answer.mimetype]["schema"], answer.json) == [], (path, method)
+    value = answer.json if answer.is_json else answer.get_data(as_text=True)
+    assert faults_of(contract, described["content"][answer.mimetype]["schema"], value) == [], (path, method)
 
 
 def test_the_contract_is_valid_openapi_3_1(contract: dict[str, Any]) -> None:
@@ -203,6 +206,7 @@ def questions_of(client: FlaskClient) -> dict[tuple[str, str], list[TestResponse
         ],
         ("/v1/jobs/{name}/cancel", "post"): [cancelled, client.post("/v1/jobs/x/cancel")],
     }  # fmt: skip
+    found |= imports_asked(client)
     for kind in KINDS:
         found |= questions_of_kind(client, kind.collection)
     for calculation in CALCULATIONS:
@@ -282,6 +286,8 @@ def probes(schema: dict[str, Any]) -> list[tuple[str, bool]]:
         return [(str(least), True), (str(most), True), (str(least - 1), False), (str(most + 1), False)]
     if schema.get("format") == "date":
         return [("2026-11-25", True), ("20261125", False)]
+    if "enum" in schema:
+        return [(schema["enum"][0], True), ("colour", False)]
     if "pattern" in schema:  # a reading with its unit
         return [("999999999.999999999 kg", True), ("-1 kg", False), ("70.5kg", False), ("70.5 lb", False)]
     least, most = schema["minLength"], schema["maxLength"]
