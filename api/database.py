@@ -121,32 +121,34 @@ def two_writers_met(error: DBAPIError) -> bool:
     return getattr(error.orig, "sqlstate", None) in ("23505", "40001", "40P01")
 
 
-@contextmanager
-def gathering(connection: Connection) -> Iterator[Connection]:
-    """Give what many small writes take for a connection; their inserts run together at the end, each statement once.
+# Rows to be inserted by the text of their statement, in the order in which each statement was first given.
+Inserts = dict[str, list[Any]]
 
-    For `Prepared` inserts only. They run in the order in which each was first given, so that what is pointed at comes
-    first.
+
+def gathering(connection: Connection) -> tuple[Connection, Inserts]:
+    """Return what many small writes take for a connection, and where their inserts are gathered instead of run.
+
+    For `Prepared` inserts only.
     """
     gathered = _Gathered(connection)
-    yield cast(Connection, gathered)
-    gathered.write()
+    return cast(Connection, gathered), gathered.inserts
+
+
+def write_inserts(connection: Connection, inserts: Inserts) -> None:
+    """Run gathered inserts, each statement once with all its rows: what is pointed at was given first, and comes first."""
+    for statement, rows in inserts.items():
+        connection.exec_driver_sql(statement, rows)
 
 
 class _Gathered:
-    """Inserts by their text, with the rows that were given so far."""
+    """What `Prepared` needs of a connection."""
 
     def __init__(self, connection: Connection) -> None:
-        self._connection = connection
-        self._rows: dict[str, list[Any]] = {}
         self.dialect = connection.dialect
+        self.inserts: Inserts = {}
 
     def exec_driver_sql(self, statement: str, parameters: Any) -> None:
-        self._rows.setdefault(statement, []).extend(parameters if type(parameters) is list else (parameters,))
-
-    def write(self) -> None:
-        for statement, rows in self._rows.items():
-            self._connection.exec_driver_sql(statement, rows)
+        self.inserts.setdefault(statement, []).extend(parameters if type(parameters) is list else (parameters,))
 
 
 class Prepared:

@@ -7,17 +7,19 @@ from uuid import UUID
 import orjson
 from marshmallow import ValidationError
 
+from api.metrology.submission import Submission
 from api.records.import_faults import CellRefused
 from api.records.import_profile import ImportProfile
 from api.records.import_visit import VisitRead, lacks_of
 from schemas.faults import faults_from
 from schemas.sentences import said
 from schemas.strict_json import NotStrictJson, strict_json
-from schemas.submission import submission_of
 from schemas.wire_shape import record_value
 
 # A line of an export holds its record's id, and the submission under this name.
 _CONTENT, _ID = "content", "calibration"
+_READ = record_value(Submission).read
+_SUBMISSION = '{"schema"'
 
 
 def check_shape(visit: VisitRead, now: datetime, sites: tuple[str, ...] | None) -> None:
@@ -31,7 +33,7 @@ def check_shape(visit: VisitRead, now: datetime, sites: tuple[str, ...] | None) 
     if visit.is_refused:
         return
     try:
-        visit.sent = submission_of(visit.content)
+        visit.sent = _READ(visit.content)
     except ValidationError as error:
         _faults_of_shape(visit, error.messages)
         return
@@ -62,15 +64,26 @@ def _read_content(visit: VisitRead) -> None:
         _unwrap(visit)
 
 
+def named_in_line(line: str) -> str | None:
+    """Return the id that a line of an export names for its record, None where the line is a submission, or cannot be read."""
+    if line.startswith(_SUBMISSION):
+        return None
+    try:
+        found = orjson.loads(line)
+        return str(UUID(found[_ID])) if _CONTENT in found else None
+    except (ValueError, TypeError, AttributeError, KeyError):
+        return None
+
+
 def _unwrap(visit: VisitRead) -> None:
-    named = visit.content.get(_ID)
+    """A line of an export is known by the id it names."""
+    if visit.calibration is None:
+        refused = CellRefused(
+            "id-not-uuid", f"Found {said(visit.content.get(_ID))}; accepted: a calibration's id, a UUID."
+        )
+        visit.faults.append(refused.at(visit.place_of(""), ""))
     visit.content = visit.content[_CONTENT]
     visit.body = orjson.dumps(visit.content, default=str)
-    try:
-        visit.calibration = str(UUID(named))
-    except (ValueError, TypeError, AttributeError):
-        refused = CellRefused("id-not-uuid", f"Found {said(named)}; accepted: the id of a calibration, a UUID.")
-        visit.faults.append(refused.at(visit.place_of(""), ""))
 
 
 def _faults_of_shape(visit: VisitRead, messages: Any) -> None:

@@ -1,8 +1,10 @@
 """An import worked on in this process, for the command: received, tried out, committed, with a bar."""
 
 import hashlib
+import os
 import uuid
 from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -12,6 +14,7 @@ from sqlalchemy import Engine
 from api.actions.commit_import import commit_import
 from api.actions.receive_import import FileReceived, receive_import
 from api.cli.door import through_the_door
+from api.cli.import_helper import Helper
 from api.cli.import_work import HereAndNow, Progress, work_on_import
 from api.database import reading, unit_of_work
 from api.exchange.packed import unpacked
@@ -25,6 +28,8 @@ from schemas.imports import profile_of
 
 PIECE = 1024 * 1024
 MOST_GROUPS = 20
+# A helper takes about a second to start: as long as it takes to judge some hundred visits, which are a few megabytes.
+WORTH_A_HELPER = 4 * 1024 * 1024
 
 
 class ImportHere:
@@ -69,9 +74,22 @@ class ImportHere:
     def worked(self, name: str, label: str) -> FileImport:
         """Do what an import waits for, and return it."""
         bar = _Bar(self._engine, name, label)
-        work_on_import(HereAndNow(self._engine, bar.told), name)
+        with self._helper(name) as helper:
+            work_on_import(HereAndNow(self._engine, bar.told), name, helper)
         bar.end()
         return self._told(name)
+
+    @contextmanager
+    def _helper(self, name: str) -> Iterator[Helper | None]:
+        """A helper for a file that is worth its start, where there is a processor for it."""
+        if (os.cpu_count() or 1) < 2 or self._told(name).file_bytes < WORTH_A_HELPER:
+            yield None
+            return
+        helper = Helper(self._engine.url.render_as_string(hide_password=False))
+        try:
+            yield helper
+        finally:
+            helper.close()
 
     def committed(self, told: FileImport) -> FileImport:
         """Commit an import that was tried out, or go on with one that was cut off, and return it."""

@@ -12,6 +12,7 @@ from itertools import islice
 from typing import Any, Protocol
 
 from sqlalchemy import Connection, Engine
+from sqlalchemy.exc import IntegrityError
 
 from api.actions.end_import import fail_import
 from api.actions.end_trial import end_trial
@@ -19,24 +20,29 @@ from api.actions.finish_import import finish_import
 from api.actions.keep_import_chunk import keep_import_chunk
 from api.actions.settle_import import settle_import
 from api.actions.try_import_chunk import try_import_chunk
+from api.cli.import_helper import Helper, ready_chunks, ready_on
 from api.database import reading, unit_of_work
 from api.exchange.first_look import first_look
 from api.exchange.items import items_of
 from api.exchange.repeats import SeenInFile
 from api.exchange.settled import Settled
+from api.keeping.import_chunk import ReadyChunk
 from api.keeping.imported_rows import Item
 from api.keeping.imported_standing import Word
+from api.keeping.rule_version import rule_version
 from api.queries.imports import import_run, pieces_of
 from api.queries.known_register import known_on_register
+from api.queries.register import register_number
 from api.records.documents import record_from
 from api.records.file_import import ImportRun
 from api.records.import_faults import FileRefused
 from api.records.import_visit import VisitRead
 from api.records.problems import TooManyRejected
-from schemas.imports import check_shape
+from schemas.imports import named_in_line
 
 # Rows a transaction: long enough that commits cost little, short enough that others wait a second at most.
 CHUNK = 500
+TRIED = "Tried out: nothing is kept until it is committed."
 Progress = dict[str, Any]
 Told = Callable[[Progress], None]
 
@@ -64,13 +70,16 @@ class HereAndNow:
         self._told(unit_of_work(self.engine, work))
 
 
-def work_on_import(chunks: Chunks, name: str) -> str:
-    """Do what an import waits for, and return the sentence that says what came of it."""
+def work_on_import(chunks: Chunks, name: str, helper: Helper | None = None) -> str:
+    """Do what an import waits for, and return the sentence that says what came of it.
+
+    A helper makes every other chunk ready in a process of its own.
+    """
     run = _run(chunks, name)
     if run.told.state == "committing":
-        return _keep(chunks, name)
+        return _keep(chunks, name, helper)
     if run.told.state in ("received", "profiled", "tried out"):
-        return _look_and_try(chunks, name)
+        return _look_and_try(chunks, name, helper)
     return f"The import is {run.told.state}; nothing is left to do."
 
 
@@ -79,9 +88,11 @@ def _run(chunks: Chunks, name: str) -> ImportRun:
         return import_run(connection, name)
 
 
-def _look_and_try(chunks: Chunks, name: str) -> str:
+def _look_and_try(chunks: Chunks, name: str, helper: Helper | None) -> str:
     """A trial that was cut off goes on; one whose register moved begins again."""
     run = _run(chunks, name)
+    if run.told.state == "tried out" and run.rules == _rules(chunks):
+        return TRIED
     while True:
         if run.settled is None or run.told.state != "profiled" or run.rules is None:
             if (failed := _look(chunks, name)) is not None:
@@ -89,10 +100,15 @@ def _look_and_try(chunks: Chunks, name: str) -> str:
             run = _run(chunks, name)
             if run.told.questions:
                 return f"{len(run.told.questions)} settings are still to be declared."
-        _each_chunk(chunks, name, try_import_chunk)
+        _each_chunk(chunks, name, try_import_chunk, helper)
         if unit_of_work(chunks.engine, lambda connection: end_trial(connection, import_run(connection, name))):
-            return "Tried out: nothing is kept until it is committed."
+            return TRIED
         run = replace(run, settled=None)
+
+
+def _rules(chunks: Chunks) -> str:
+    with reading(chunks.engine) as connection:
+        return rule_version(connection)
 
 
 def _look(chunks: Chunks, name: str) -> str | None:
@@ -113,9 +129,9 @@ def _look(chunks: Chunks, name: str) -> str | None:
     return None
 
 
-def _keep(chunks: Chunks, name: str) -> str:
+def _keep(chunks: Chunks, name: str, helper: Helper | None) -> str:
     try:
-        _each_chunk(chunks, name, keep_import_chunk)
+        _each_chunk(chunks, name, keep_import_chunk, helper)
     except TooManyRejected as refused:
         word = Word(_run(chunks, name).told.asked_by, datetime.now(UTC), refused.sentence)
         unit_of_work(chunks.engine, lambda connection: fail_import(connection, name, word))
@@ -126,32 +142,42 @@ def _keep(chunks: Chunks, name: str) -> str:
     )
 
 
-ChunkAction = Callable[[Connection, ImportRun, Sequence[Item], datetime], Progress]
+ChunkAction = Callable[[Connection, ImportRun, ReadyChunk, datetime], Progress]
 
 
-def _each_chunk(chunks: Chunks, name: str, action: ChunkAction) -> None:
-    """Do an action with every chunk of the file that is still to be done."""
+def _each_chunk(chunks: Chunks, name: str, action: ChunkAction, helper: Helper | None) -> None:
+    """Do an action with every chunk of the file that is still to be done, in its order."""
     run = _run(chunks, name)
-    items = _checked(chunks.engine, run)
+    items = _items(chunks.engine, run)
     for _ in islice(items, run.told.done):
         pass
-    while chunk := list(islice(items, CHUNK)):
-        chunks.chunk(partial(_one, action, name, chunk))
+    parts = iter(lambda: list(islice(items, CHUNK)), [])
+    for part, ready in ready_chunks(chunks.engine, run, parts, helper, to_keep=action is keep_import_chunk):
+        try:
+            chunks.chunk(partial(_one, action, name, part, ready))
+        except IntegrityError:  # what the file repeats was not on record yet when the chunk was made ready
+            chunks.chunk(partial(_one, action, name, part, None))
 
 
-def _one(action: ChunkAction, name: str, chunk: Sequence[Item], connection: Connection) -> Progress:
-    return action(connection, import_run(connection, name), chunk, datetime.now(UTC))
+def _one(
+    action: ChunkAction, name: str, part: Sequence[Item], ready: ReadyChunk | None, connection: Connection
+) -> Progress:
+    """One chunk, made ready again where the register has moved since."""
+    run, moment = import_run(connection, name), datetime.now(UTC)
+    if ready is None or ready.register != register_number(connection):
+        ready = ready_on(connection, run, part, to_keep=action is keep_import_chunk)
+    return action(connection, run, ready, moment)
 
 
-def _checked(engine: Engine, run: ImportRun) -> Iterator[Item]:
-    """Everything in the file, its shape checked, and what repeats itself found."""
-    settled = record_from(Settled, run.settled or {})
-    seen, moment = SeenInFile(), datetime.now(UTC)
+def _items(engine: Engine, run: ImportRun) -> Iterator[Item]:
+    """Everything in the file, what repeats itself found."""
+    settled, seen = record_from(Settled, run.settled or {}), SeenInFile()
     with reading(engine) as connection:
         known = known_on_register(connection)
     for item in items_of(pieces_of(engine, run.told.file_import), run.profile, settled, known):
         if isinstance(item, VisitRead):
-            check_shape(item, moment, run.sites)
-            if not item.is_refused and (fault := seen.name(item)) is not None:
+            if item.content is None:
+                item.calibration = named_in_line(item.raw)
+            if (fault := seen.name(item)) is not None:
                 item.faults.append(fault)
         yield item

@@ -1,7 +1,7 @@
 """What becomes of visits out of a file: refused, on record already, or new and judged. Nothing is written here."""
 
 import json
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from functools import partial
@@ -34,11 +34,15 @@ class Outcome:
 
 def outcomes(
     connection: Connection, items: Sequence[Item], source: str, moment: datetime, *, to_keep: bool
-) -> list[Outcome]:
-    """Return what becomes of some items, in their order; with the whole working where they are to be kept."""
+) -> Iterator[Outcome]:
+    """Give what becomes of some items, in their order, with the whole working where they are to be kept.
+
+    One at a time: a judgement is large, and five hundred of them at once cost more to hold than to make.
+    """
     visits = [item for item in items if isinstance(item, VisitRead) and not item.is_refused and not item.repeats]
     kept = _named(connection, visits, source)
-    return [_outcome(connection, item, kept, moment, to_keep) for item in items]
+    for item in items:
+        yield _outcome(connection, item, kept, moment, to_keep)
 
 
 def _named(connection: Connection, visits: Sequence[VisitRead], source: str) -> dict[tuple[str, str], bytes | None]:

@@ -61,6 +61,11 @@ def _kept(connection: Connection) -> _Kept:
     return known
 
 
+def register_number(connection: Connection) -> int:
+    """Return the log number of the last change of the register, as this transaction sees it."""
+    return _kept(connection).number
+
+
 def forget_register(connection: Connection) -> None:
     """Forget what this transaction read: it has just changed the register itself.
 

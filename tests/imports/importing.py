@@ -16,6 +16,8 @@ from api.records.import_profile import ImportProfile
 from schemas.imports import profile_of
 from tests.filled_record import NOON
 
+# Small enough that a file has several, which end in the midst of lines and letters; large enough to be quick.
+PIECE = 65_537
 # How most files of these tests are written: semicolons, decimal points, days by ISO 8601, masses in kilograms.
 A_PROFILE: dict[str, Any] = {
     "code": "old-system", "source": "OLD", "layout": "a row a visit", "delimiter": ";", "decimal": ".",
@@ -46,12 +48,12 @@ def profile_from(document: dict[str, Any]) -> ImportProfile:
 def received(
     engine: Engine, content: bytes, profile: ImportProfile, mode: ImportMode = "all", reject_limit: int = 0
 ) -> str:
-    """Receive a file, in pieces of 1,000 bytes, and return its import."""
+    """Receive a file, in pieces of a prime number of bytes, and return its import."""
     name = str(uuid.uuid4())
     file = FileReceived(
         name, "old.csv", digest_of(content), len(content), profile, None, mode, reject_limit, None, "T-01", NOON
     )
-    pieces = [content[start : start + 1000] for start in range(0, len(content), 1000)]
+    pieces = [content[start : start + PIECE] for start in range(0, len(content), PIECE)]
     unit_of_work(engine, lambda connection: receive_import(connection, file, pieces, None))
     return name
 
