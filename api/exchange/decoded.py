@@ -55,7 +55,7 @@ def encoding_of(head: bytes, declared: Encoding | None) -> Encoded | None:
                 raise file_refused("encoding-differs", said, "Leave the encoding out of the profile: the mark says it.")
             return Encoded(encoding, True)
     if b"\x00" in head and declared not in ("utf-16-le", "utf-16-be"):
-        raise _nul(1)
+        raise _nul(head[: head.index(b"\x00")].count(b"\n") + 1)
     return Encoded(declared, False) if declared else None
 
 
