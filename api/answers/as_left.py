@@ -65,7 +65,8 @@ class LeftAs:
 def visits_that_stand(history: Sequence[Calibration], on: date) -> list[LeftAs]:
     """Return the visits up to a day that were measured, newest first, down to the last change that nobody measured after.
 
-    A provisional visit of a scale that was not on the register, or whose clock is in doubt, does not count.
+    A provisional visit of a scale that was not on the register, or whose clock is in doubt, does not count; nor does an old
+    record that lacks what such answers need.
     """
     found: list[LeftAs] = []
     for visit in sorted(history, key=lambda c: (c.performed_from, c.calibration), reverse=True):
@@ -73,7 +74,7 @@ def visits_that_stand(history: Sequence[Calibration], on: date) -> list[LeftAs]:
             continue
         if "device" not in visit.working or clock_in_doubt(visit):
             continue
-        left = _left(visit)
+        left = None if visit.is_partial else _left(visit)
         if left is not None:
             found.append(left)
         elif visit.adjusted:

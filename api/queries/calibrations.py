@@ -14,9 +14,11 @@ from api.database import sites_in_sight
 from api.ledger.digests import digest_of
 from api.models.log import LOG_TOUCH, SEALED
 from api.models.record import ARRIVAL, CERTIFICATE, CONTENT, FLAG, JUDGEMENT, STANDING
+from api.queries.imports import imported_from
 from api.records.calibration import Calibration, StoredFlag
 from api.records.clocks import corrected, is_off
 from api.records.documents import record_from
+from api.records.file_import import Imported
 from api.records.problems import NotOnRecord
 from api.records.working import read_working
 
@@ -120,7 +122,12 @@ def _calibrations(connection: Connection, query: Select[Any]) -> tuple[Calibrati
     rows = connection.execute(query).all()
     flags = _flags(connection, rows)
     first = _first_arrivals(connection, rows)
-    return tuple(_calibration(row, flags[_place(row)], first[_place(row)[:2]]) for row in rows)
+    origins = imported_from(connection, [_place(row)[:2] for row in rows])
+    places = [_place(row) for row in rows]
+    return tuple(
+        _calibration(row, flags[place], first[place[:2]], origins.get(place[:2]))
+        for row, place in zip(rows, places, strict=True)
+    )
 
 
 def _place(row: Row[Any]) -> tuple[str, str, int, int]:
@@ -165,7 +172,7 @@ def _first_arrivals(connection: Connection, rows: Sequence[Row[Any]]) -> dict[tu
     }
 
 
-def _calibration(row: Row[Any], flags: list[StoredFlag], first: _First) -> Calibration:
+def _calibration(row: Row[Any], flags: list[StoredFlag], first: _First, imported: Imported | None) -> Calibration:
     content, working = json.loads(row.content), read_working(json.loads(row.working))
     performed = content["performed"]
     return Calibration(
@@ -196,4 +203,5 @@ def _calibration(row: Row[Any], flags: list[StoredFlag], first: _First) -> Calib
         clock_offset_seconds=first.offset,
         corrected_from=first.corrected(performed["start"]),
         corrected_to=first.corrected(performed["end"]),
+        imported=imported,
     )

@@ -6,6 +6,7 @@ from decimal import Decimal
 from typing import Any, Literal
 
 from api.metrology.verdict import Verdict
+from api.records.file_import import Imported
 
 Standing = Literal["provisional", "released", "superseded", "void"]
 
@@ -26,6 +27,7 @@ class Calibration:
 
     `clock_offset_seconds` is how far the app's clock was behind the service's when it was first sent; where that puts the
     moments in doubt, `corrected_from` and `corrected_to` stand beside them.
+    `imported` says where it comes from if it was not sent by an app but read out of a file of old records.
     """
 
     calibration: str
@@ -55,6 +57,12 @@ class Calibration:
     clock_offset_seconds: Decimal | None = None
     corrected_from: str | None = None
     corrected_to: str | None = None
+    imported: Imported | None = None
+
+    @property
+    def is_partial(self) -> bool:
+        """Whether it is an old record that lacks what statistics need: its readings are shown, and counted nowhere."""
+        return self.imported is not None and self.imported.partial
 
 
 @dataclass(frozen=True, slots=True)

@@ -72,9 +72,20 @@ def _details(here: str, item: dict[str, Any]) -> list[Child]:
         standing,
         f"revision {item['revision']}" if item["revision"] > 1 else None,
         f"technician {listed(item['technicians'])}" if item["technicians"] else None,
+        _imported(item),
         _certificate(here, item),
         f"log entry {item['log_number']}",
     ]
+
+
+def _imported(item: dict[str, Any]) -> str | None:
+    """An old record says that it is one, and what it lacks."""
+    origin = item.get("imported")
+    if origin is None:
+        return None
+    lacks = f", without {listed(origin['lacks'])}" if origin["lacks"] else ""
+    counted = "; not counted in statistics" if origin["partial"] else ""
+    return f"imported from old records{lacks}{counted}"
 
 
 def _certificate(here: str, item: dict[str, Any]) -> Html | None:
