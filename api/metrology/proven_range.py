@@ -7,9 +7,10 @@ from collections import defaultdict
 from collections.abc import Sequence
 from decimal import Decimal
 
+from api.metrology.exact_text import in_unit
 from api.metrology.judgement import JudgedTest, PointJudgement, ProvenRange
 from api.metrology.verdict import Verdict, worst
-from api.metrology.words_of_tests import in_unit, unit_told
+from api.metrology.words_of_tests import unit_told
 
 # Tests of which every reading stands for its load on the platform as it is used.
 _LOADED = ("increasing", "decreasing", "repeatability", "first loading")

@@ -60,7 +60,7 @@ def complete(document: dict[str, Any]) -> dict[str, Any]:
 def operation_name(path: str, method: str) -> str:
     """Return the name of an operation: the verb, the words of its path, and what it is asked by."""
     steps = re.findall(r"[^/:]+", path.removeprefix("/v1/"))
-    words = [step.replace("-", "_") for step in steps if not step.startswith("{")]
+    words = [re.sub(r"[^a-z0-9]", "_", step) for step in steps if not step.startswith("{")]
     asked = [step[1:-1] for step in steps if step.startswith("{")]
     named = "_".join([VERBS[method], *words])
     return f"{named}_by_{'_and_'.join(asked)}" if asked else named
@@ -81,6 +81,8 @@ def _show(paths: dict[str, Any]) -> None:
     _example(paths["/v1/calibrations"]["post"], CALIBRATION | {"id": AN_ID})
     _example(paths["/v1/calibrations:batch"]["post"], [CALIBRATION | {"id": AN_ID}])
     _example(paths["/v1/jobs"]["post"], {"kind": "publish"})
+    for act in ("give-up", "undo"):
+        _example(paths[f"/v1/imports/{{import_id}}:{act}"]["post"], {"because": "it was the file of another site"})
     for entry in (*register_entries(EXAMPLES_STAND_ON), entry_of(STARTING, EXAMPLES_STAND_ON)):
         change = {"valid_from": entry.valid_from.isoformat(), "record": entry.record}
         _example(paths[f"/v1/{entry.collection}/{{key}}"]["put"], change)

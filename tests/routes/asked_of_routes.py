@@ -15,10 +15,12 @@ from tests.doors import example
 SENT = "0193f0aa-0000-7000-8000-0000000000a1"
 NEWER = "0193f0aa-0000-7000-8000-0000000000c3"
 NOWHERE = "0193f0aa-0000-7000-8000-0000000000b2"
+WHY = {"because": "the wrong file, sent by mistake"}
 # A name of each kind that stands on the register of the invented network, at QG where it stands at a site.
 ON_REGISTER = {
     "sites": "QG", "wards": "QG-CDU", "models": "COL-200", "devices": "A-04", "weights": "FS1-10", "weight-sets": "FS-1",
     "technicians": "T-01", "policies": "network", "house-rules": "BED-1PCT", "weight-certificates": "LM-FS-1-1",
+    "import-profiles": "old-system",
 }  # fmt: skip
 
 
@@ -39,7 +41,7 @@ def _of_tag(name: str) -> Asked:
     return Asked({name: "A-04"}, {name: "Z-99"})
 
 
-# `{certificate}`, `{job}` and `{key}` are put in by the test, which makes them.
+# `{certificate}`, `{job}`, `{import}` and `{key}` are put in by the test, which makes them.
 REQUESTS: dict[tuple[str, str], Asked] = {
     ("PUT", "/v1/calibrations/<uuid:calibration_id>"):
         Asked({"calibration_id": SENT}, {"calibration_id": NOWHERE}, example()),
@@ -60,6 +62,14 @@ REQUESTS: dict[tuple[str, str], Asked] = {
     ("GET", "/v1/about"): Asked(),
     ("GET", "/v1/openapi.json"): Asked(),
     ("POST", "/v1/rounds:weights"): Asked(body=ROUND),
+    ("GET", "/v1/imports"): Asked(),
+    ("POST", "/v1/imports"): Asked(),
+    ("GET", "/v1/imports/<import_id>"): Asked({"import_id": "{import}"}, {"import_id": NOWHERE}),
+    **{("POST", f"/v1/imports/<import_id>:{act}"): Asked({"import_id": "{import}"}, {"import_id": NOWHERE}, WHY)
+       for act in ("try", "commit", "give-up", "undo")},
+    **{("GET", f"/v1/imports/<import_id>/report.{form}"):
+           Asked({"import_id": "{import}"}, {"import_id": NOWHERE}) for form in ("csv", "ndjson", "html")},
+    **{("GET", f"/v1/imports/{what}"): Asked() for what in ("template.csv", "schema.json", "profile.json")},
     ("POST", "/v1/jobs"): Asked(body={"kind": "publish"}),
     ("GET", "/v1/jobs/<name>"): Asked({"name": "{job}"}, {"name": "x"}, apart=False),
     ("POST", "/v1/jobs/<name>/cancel"): Asked({"name": "{job}"}, {"name": "x"}, apart=False),

@@ -14,6 +14,7 @@ from typing import Any
 
 import pytest
 from flask import Flask
+from flask.testing import FlaskClient
 from sqlalchemy import Engine
 from werkzeug.test import TestResponse
 
@@ -25,6 +26,7 @@ from api.records.caller import SCOPES, Scope
 from api.routes.doorkeeper import needs_of
 from api.settings import Settings
 from tests.doors import JSON, example, example_bytes
+from tests.imports.importing import A_PROFILE
 from tests.keyed import ALL, a_key, bearing, keyed_app
 from tests.routes.asked_of_routes import NEWER, REQUESTS, SENT, Asked
 
@@ -69,9 +71,23 @@ def doors(kept: Settings) -> Iterator[Doors]:
         client.put(f"/v1/calibrations/{NEWER}", data=newer, headers=JSON | everything)
         job = client.post("/v1/jobs", json={"kind": "publish"}, headers=everything)
         at_qg = a_key(engine, "read", holder="AT-QG", sites=("QG",))
-        made = {"certificate": sent.json["certificate"], "job": job.json["job"], "key": at_qg.split("_")[2]}
+        made = {
+            "certificate": sent.json["certificate"], "job": job.json["job"], "key": at_qg.split("_")[2],
+            "import": _import(engine, client),
+        }  # fmt: skip
         elsewhere = {scope: bearing(a_key(engine, scope, holder=f"HM-{scope}", sites=("HM",))) for scope in SCOPES}
         yield Doors(app, made, dict(_callers(engine)), elsewhere)
+
+
+def _import(engine: Engine, client: FlaskClient) -> str:
+    profile = {"valid_from": "2026-01-01", "record": A_PROFILE}
+    everything = bearing(a_key(engine, *ALL, holder="PROFILE"))
+    assert client.put("/v1/import-profiles/old-system", json=profile, headers=everything).status_code == 201
+    of_qg = bearing(a_key(engine, "import", holder="IMPORT", sites=("QG",)))
+    file = b"Tag;Day;Found;Left;Note\nA-04;2019-03-14;100.0;;\n"
+    sent = client.post("/v1/imports?profile=old-system", data=file, headers=of_qg | {"Content-Type": "text/csv"})
+    name: str = sent.json["file_import"]
+    return name
 
 
 def _callers(engine: Engine) -> Iterator[tuple[str, tuple[Fields, frozenset[str]]]]:
