@@ -30,6 +30,8 @@ _PLACES: Final[dict[Position, Place]] = {
 # Where they are drawn, no more: how far outside the supports a load on them acts is not known here.
 _DRAWN: Final[dict[Position, Place]] = {
     **_PLACES, "left armrest": (-0.62, 0.0), "right armrest": (0.62, 0.0), "footrest": (0.0, 0.58),
+}  # fmt: skip
+_SIX_DRAWN: Final[dict[Position, Place]] = {
     "support 1": (-1.0, 1.0), "support 2": (1.0, 1.0), "support 3": (-1.0, 0.0), "support 4": (1.0, 0.0),
     "support 5": (-1.0, -1.0), "support 6": (1.0, -1.0),
 }  # fmt: skip
@@ -63,13 +65,15 @@ def place_on(kind: Kind, position: Position) -> Place | None:
     return x, y
 
 
-def seen_from_above(position: Position, lying: bool) -> Place | None:
+def seen_from_above(position: Position, lying: bool, six: bool = False) -> Place | None:
     """Return where a position is drawn, or None where it is drawn nowhere. Six supports are in order, two beside two.
 
-    >>> seen_from_above("left", lying=False), seen_from_above("left", lying=True), seen_from_above("support 3", lying=False)
-    ((-0.5, 0.0), (0.5, 0.0), (-1.0, 0.0))
+    >>> seen_from_above("left", lying=False), seen_from_above("left", lying=True)
+    ((-0.5, 0.0), (0.5, 0.0))
+    >>> seen_from_above("support 3", lying=False), seen_from_above("support 3", lying=False, six=True)
+    ((-1.0, -1.0), (-1.0, 0.0))
     """
-    place = _DRAWN.get(position)
+    place = _SIX_DRAWN.get(position) if six and position in _SIX_DRAWN else _DRAWN.get(position)
     return (-place[0], place[1]) if place and lying and position in _MIRRORED else place
 
 

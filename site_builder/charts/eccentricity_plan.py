@@ -19,12 +19,12 @@ PLAN: Final = Drawing("plan", 330, 330, 0, 14, 0)
 _OF_BALANCES: Final = "g"
 
 
-def place_of(position: Position, lying: bool) -> tuple[float, float] | None:
+def place_of(position: Position, lying: bool, six: bool = False) -> tuple[float, float] | None:
     """Return where a position lies on the drawing, as shares from its left and its top; None where it is not drawn.
 
     What is half way out on the platform comes near the edge of the drawing; a support is drawn where its corner's load is.
     """
-    place = seen_from_above(position, lying)
+    place = seen_from_above(position, lying, six)
     if place is None:
         return None
     x, y = (half / 2 for half in place) if position.startswith("support") else place
@@ -38,6 +38,7 @@ def eccentricity_plan(phase: dict[str, Any], unit: str, key: str = "corners") ->
         return None
     positions: set[Position] = {point["position"] for point in points}
     lying = any(goes_by_head_and_foot(position) for position in positions)
+    six = bool(positions & {"support 5", "support 6"})
     said = "; ".join(_said(point, unit) for point in points)
     standing = "The person faces the top of the drawing: their left is on its left"
     facing = (
@@ -49,7 +50,7 @@ def eccentricity_plan(phase: dict[str, Any], unit: str, key: str = "corners") ->
     )
     return picture(
         PLAN, key, f"Corners seen from above, in {unit}", f"{facing}. Error read: {said}.",
-        _platform(lying, positions, unit), [_spot(point, lying, unit) for point in points],
+        _platform(lying, positions, unit), [_spot(point, lying, unit, six) for point in points],
     )  # fmt: skip
 
 
@@ -78,8 +79,8 @@ def _platform(lying: bool, positions: set[Position], unit: str) -> Html:
     return join(drawn)
 
 
-def _spot(point: dict[str, Any], lying: bool, unit: str) -> Html | None:
-    place = place_of(point["position"], lying)
+def _spot(point: dict[str, Any], lying: bool, unit: str, six: bool) -> Html | None:
+    place = place_of(point["position"], lying, six)
     if place is None:
         return None
     x, y = 16 + place[0] * 298, 30 + place[1] * 262

@@ -54,9 +54,8 @@ def test_what_has_to_be_reached_is_not_told_as_a_limit(on_register: Run) -> None
     """Discrimination asks for a change of at least so much; an eccentricity error may be at most so much."""
     said = on_register("check", PASS).output
 
-    found, left = [line for line in said.splitlines() if line.startswith("  discrimination:")]
+    (found,) = [line for line in said.splitlines() if line.startswith("  discrimination:")]
     corners = [line for line in said.splitlines() if line.startswith("  eccentricity:")]
-    assert found == left
     assert found.endswith("smallest change 0.2 kg, at least 0.2 kg)")
     assert all(line.endswith("range 0 kg, limit 0.2 kg)") for line in corners)
 
@@ -104,3 +103,20 @@ def test_an_attempt_is_told_to_have_measured_nothing(on_register: Run) -> None:
 
     assert said.exit_code == 0
     assert said.output.startswith("Nothing was measured.")
+
+
+def test_each_step_of_a_test_is_told_with_the_source_of_its_limit(on_register: Run) -> None:
+    """0.008 g is 2000.089 - 2000.081 g, the change-over points of the example; 0.5 e of 0.1 g is 0.05 g."""
+    said = on_register("check", str(EXAMPLES / "calibration-balance.json")).output
+
+    assert "minute 0 to 15: 2000.089 - 2000.081 = 0.008 g, limit 0.5 e = 0.05 g" in said
+    assert "limit: OIML R 76-1:2006 3.9.4.1: 0.5 e in 30 minutes" in said
+    assert "minimum weight: 12.7 g (USP general chapter 41" in said
+    assert said.count("as left: pass, as found: nothing was adjusted") == 1
+
+
+def test_what_a_ward_needs_is_told_beside_the_verdict(on_register: Run) -> None:
+    said = on_register("check", str(EXAMPLES / "calibration-dialysis.json")).output
+
+    assert "3.12 shown - 3 added to 100 kg = 0.11998 kg, U " in said
+    assert "what ward QG-DIA needs: not met (The ward's limit at 103 kg is 0.1 kg either way." in said

@@ -216,5 +216,6 @@ def test_a_result_within_three_tolerances_is_drawn_where_it_is() -> None:
     assert not of_class(drawings(error_against_load(near, "kg"))[0], "outside")
 
 
-def test_four_pads_are_drawn_at_the_corners() -> None:
+def test_four_pads_are_drawn_at_the_corners_and_six_in_three_rows() -> None:
     assert [place_of(pad, lying=False) for pad in ("support 1", "support 4")] == [(0.2, 0.17), (0.8, 0.83)]
+    assert place_of("support 4", lying=False, six=True) == (0.8, 0.5)
