@@ -82,3 +82,11 @@ def test_a_second_order_that_leaves_less_than_nothing_is_refused() -> None:
 
     with pytest.raises(NegativeVariance, match="two orders"):
         coverage_of([1.0], [math.inf], second_order=beyond)
+
+
+@pytest.mark.parametrize(("second_order", "u"), [(-0.99, 0.1), (-1.0, 0.0), (0.21, 1.1)])
+def test_whatever_variance_is_left_is_the_square_of_u(second_order: float, u: float) -> None:
+    """1 - 0.99 = 0.1 squared; all of it taken away leaves none; 1 + 0.21 = 1.1 squared."""
+    found, _, _ = coverage_of([1.0], [math.inf], second_order=second_order)
+
+    assert found == pytest.approx(u, abs=1e-12)

@@ -14,7 +14,7 @@ from api.metrology.decision import SIMPLE_ACCEPTANCE, decide
 from api.metrology.mass import EXACT, KILOGRAMS_PER, in_kilograms, mass
 from api.metrology.refusals import BadRule, NoTableValue
 from api.metrology.scale import Range, Scale, range_in_use
-from api.metrology.tolerance import HouseTerm, HouseTolerance, Scheme, scheme, tolerance_at
+from api.metrology.tolerance import HouseTerm, HouseTolerance, Scheme, loads_of_change, scheme, tolerance_at
 from api.metrology.tolerance_bands import HB44_MAINTENANCE, R76_INITIAL
 
 EXAMPLES = Path(__file__).parents[1] / "worked_examples"
@@ -372,3 +372,25 @@ def test_a_load_a_hair_above_a_bound_is_above_it_however_many_digits_it_has(e: D
     above = tolerance_at(MAINTENANCE, "IIIL", in_use, EXACT.add(bound, hair))
 
     assert EXACT.subtract(above.kg, on_bound.kg) == in_use.e_kg
+
+
+@pytest.mark.parametrize(("name", "accuracy_class", "ranges", "unit", "expected"), [
+    ("hb44", "III", [("300", "0.1")], "kg", ["50", "200", "300"]),  # 500 e, 2000 e, Max
+    ("hb44", "III", [("1000", "0.2")], "[lb_av]", ["100", "400", "800", "1000"]),  # 4000 e too
+    ("r76", "III", [("1000", "0.2")], "[lb_av]", ["100", "400", "1000"]),  # R 76 has no step at 4000 e
+    ("hb44", "III", [("20", "0.005")], "kg", ["2.5", "10", "20"]),  # 4000 e are Max itself
+    ("hb44", "III", [("150", "0.05"), ("300", "0.1")], "kg", ["25", "100", "150", "200", "300"]),  # 500 e2 = 50 kg counts e1
+    ("hb44", "III", [("50", "0.05"), ("300", "0.1")], "kg", ["25", "50", "200", "300"]),  # 500 e2 is the first Max
+    ("hb44", "II", [("600", "0.01")], "g", ["50", "200", "600"]),  # 5000 e, 20 000 e
+    ("house", "III", [("150", "0.05"), ("300", "0.1")], "kg", ["150", "300"]),
+    ("r76", "IIIL", [("300", "0.1")], "kg", ["300"]),  # R 76 has no class III L
+])  # fmt: skip
+def test_the_tolerance_changes_at_the_printed_steps_and_at_the_ends_of_ranges(
+    name: Any, accuracy_class: Any, ranges: list[tuple[str, str]], unit: str, expected: list[str]
+) -> None:
+    """NIST HB 44 section 2.20 Table 6, OIML R 76-1:2006 Table 6; each range by its own e (3.3)."""
+    held = [a_range(e, unit, maximum) for maximum, e in ranges]
+
+    found = loads_of_change(name, accuracy_class, held)
+
+    assert found == tuple(in_kilograms(Decimal(load), unit) for load in expected)
