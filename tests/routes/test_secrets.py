@@ -59,7 +59,7 @@ def answers(app: Flask, canaries: list[str], monkeypatch: pytest.MonkeyPatch) ->
         client.post("/v1/keys", json={"held_by": unit}, headers=good),
     ]
     with monkeypatch.context() as broken:
-        broken.setattr("api.routes.calibrations.record_calibration", lambda *_, **__: 1 / 0)
+        broken.setattr("api.routes.receiving.record_calibration", lambda *_, **__: 1 / 0)
         found.append(client.put(put, json=example() | {"purpose": "audit"}, headers=good))
     found += [client.get("/v1/about", headers=wrong) for _ in range(25)]
     assert {answer.status_code for answer in found} == {200, 201, 400, 401, 422, 429, 500}

@@ -161,7 +161,7 @@ def test_left_and_right_are_the_persons_own() -> None:
 
 def test_every_position_that_a_reading_may_name_has_a_place_of_its_own_on_the_drawing() -> None:
     for lying in (False, True):
-        drawn = {position: place_of(position, lying) for position in get_args(Position)}
+        drawn = {position: place_of(position, lying, six=True) for position in get_args(Position)}
         standing = [p for name, p in drawn.items() if not name.startswith(("support", "head", "foot ", "seat"))]
         assert None not in drawn.values()
         assert all(0 < share < 1 for place in drawn.values() for share in place or ())
