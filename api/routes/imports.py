@@ -46,7 +46,7 @@ _FILE = {
 }
 _TEXT = {"type": "string"}
 _MATCH = [
-    {"in": "header", "name": "If-Match", "schema": {"type": "string"}, "required": False,
+    {"in": "header", "name": "If-Match", "schema": {"type": "string"}, "required": True,
      "description": "The ETag of the import as it was tried out; refused without it."},
 ]  # fmt: skip
 
@@ -123,7 +123,7 @@ class One(MethodView):
         return _told(_seen(import_id).told)
 
 
-@IMPORTS.route("/<import_id>:try")
+@IMPORTS.route("/<import_id>/try")
 class TryAgain(MethodView):
     """Another trial."""
 
@@ -146,7 +146,7 @@ class TryAgain(MethodView):
         return _told(found, 202)
 
 
-@IMPORTS.route("/<import_id>:commit")
+@IMPORTS.route("/<import_id>/commit")
 class Commit(MethodView):
     """A person's word that an import is to be kept."""
 
@@ -170,7 +170,7 @@ class Commit(MethodView):
         return _told(found, 202)
 
 
-@IMPORTS.route("/<import_id>:give-up")
+@IMPORTS.route("/<import_id>/give-up")
 class GiveUp(MethodView):
     """The end of an import that is not done."""
 
@@ -185,7 +185,7 @@ class GiveUp(MethodView):
         return _told(unit_of_work(engine(), lambda connection: give_up_import(connection, import_id, word)))
 
 
-@IMPORTS.route("/<import_id>:undo")
+@IMPORTS.route("/<import_id>/undo")
 class Undo(MethodView):
     """The undoing of an import that is done."""
 

@@ -82,7 +82,7 @@ def _show(paths: dict[str, Any]) -> None:
     _example(paths["/v1/calibrations:batch"]["post"], [CALIBRATION | {"id": AN_ID}])
     _example(paths["/v1/jobs"]["post"], {"kind": "publish"})
     for act in ("give-up", "undo"):
-        _example(paths[f"/v1/imports/{{import_id}}:{act}"]["post"], {"because": "it was the file of another site"})
+        _example(paths[f"/v1/imports/{{import_id}}/{act}"]["post"], {"because": "it was the file of another site"})
     for entry in (*register_entries(EXAMPLES_STAND_ON), entry_of(STARTING, EXAMPLES_STAND_ON)):
         change = {"valid_from": entry.valid_from.isoformat(), "record": entry.record}
         _example(paths[f"/v1/{entry.collection}/{{key}}"]["put"], change)

@@ -37,14 +37,14 @@ def served(app: Flask) -> Iterator[str]:
     server.server_close()
 
 
-def conformance(address: str, key: str, phases: str, examples: int, seed: int, seconds: int) -> Conformance:
-    """Put the contract to the service at an address, with a key and every check; bounded in time."""
+def conformance(address: str, keys: dict[str, str], phases: str, examples: int, seed: int, seconds: int) -> Conformance:
+    """Put the contract to the service at an address, with keys in their fields and every check; bounded in time."""
     tool = shutil.which("schemathesis", path=str(Path(sys.executable).parent))
     assert tool is not None, "schemathesis is one of the test dependencies"
     done = subprocess.run(
         [tool, "--config-file", str(CONFIGURATION), "run", f"{address}/v1/openapi.json", "--checks", "all",
          "--phases", phases, "--max-examples", str(examples), "--seed", str(seed), "--no-color",
-         "--header", f"Authorization: Bearer {key}"],
+         *(part for field, key in keys.items() for part in ("--header", f"{field}: {key}"))],
         capture_output=True, text=True, timeout=seconds, check=False,
     )  # fmt: skip
     counted = _CASES.search(done.stdout)

@@ -14,7 +14,7 @@ from unittest.mock import patch
 
 from api.app import create_app
 from tests.contract.conformance import conformance, served
-from tests.keyed import ALL, a_key
+from tests.keyed import ALL, a_key, bearing
 from tests.speed.a_calibration import record_with_the_network, row
 
 LEAST_CASES, EXAMPLES, SEED, MOST_SECONDS = 10_000, 60, 34, 1700
@@ -25,11 +25,12 @@ def main() -> int:
     logging.getLogger("werkzeug").setLevel(logging.ERROR)
     with tempfile.TemporaryDirectory() as folder:
         app = create_app(replace(record_with_the_network(Path(folder)), open_door=False))
-        key = a_key(app.extensions["steelyard.engine"], *ALL)
+        engine = app.extensions["steelyard.engine"]
+        keys = bearing(a_key(engine, *ALL), a_key(engine, *ALL, holder="T-01", held_by="person"))
         begun = time.perf_counter()
         lifted = {"PER_KEY": (), "NOT_ACCEPTED": ()}
         with served(app) as address, patch.multiple("api.routes.admission", **lifted):
-            found = conformance(address, key, "examples,coverage,fuzzing,stateful", EXAMPLES, SEED, MOST_SECONDS)
+            found = conformance(address, keys, "examples,coverage,fuzzing,stateful", EXAMPLES, SEED, MOST_SECONDS)
         app.extensions["steelyard.engine"].dispose()
     reached = ", ".join(f"{count} {name}" for name, count in found.failures.items()) or "0 faults"
     how = f"{found.cases} requests, all phases and checks, seed {SEED}, SQLite"

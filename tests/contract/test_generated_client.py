@@ -19,6 +19,7 @@ from werkzeug.serving import make_server
 from tests.doors import example
 
 CONTRACT = Path(__file__).parents[2] / "openapi" / "steelyard.json"
+CONFIGURATION = Path(__file__).parent / "generated_client.yml"
 
 
 @pytest.fixture
@@ -33,7 +34,8 @@ def generated(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
     tool = shutil.which("openapi-python-client", path=str(Path(sys.executable).parent))
     assert tool is not None, "openapi-python-client is one of the test dependencies"
     said = subprocess.run(
-        [tool, "generate", "--path", str(CONTRACT), "--output-path", str(folder / "steelyard_client"), "--meta", "none"],
+        [tool, "generate", "--path", str(CONTRACT), "--output-path", str(folder / "steelyard_client"), "--meta", "none",
+         "--config", str(CONFIGURATION)],
         capture_output=True, text=True, timeout=120, check=True,
     )  # fmt: skip
     assert "WARNING" not in said.stdout + said.stderr, said.stdout

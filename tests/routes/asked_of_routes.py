@@ -65,7 +65,7 @@ REQUESTS: dict[tuple[str, str], Asked] = {
     ("GET", "/v1/imports"): Asked(),
     ("POST", "/v1/imports"): Asked(),
     ("GET", "/v1/imports/<import_id>"): Asked({"import_id": "{import}"}, {"import_id": NOWHERE}),
-    **{("POST", f"/v1/imports/<import_id>:{act}"): Asked({"import_id": "{import}"}, {"import_id": NOWHERE}, WHY)
+    **{("POST", f"/v1/imports/<import_id>/{act}"): Asked({"import_id": "{import}"}, {"import_id": NOWHERE}, WHY)
        for act in ("try", "commit", "give-up", "undo")},
     **{("GET", f"/v1/imports/<import_id>/report.{form}"):
            Asked({"import_id": "{import}"}, {"import_id": NOWHERE}) for form in ("csv", "ndjson", "html")},

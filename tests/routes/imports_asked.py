@@ -44,13 +44,13 @@ def said(
 ) -> TestResponse:
     """Say a word about an import."""
     told = {name.replace("_", "-"): value for name, value in headers.items()}
-    return client.post(f"{address}:{verb}", data=json.dumps({"because": because}), headers=JSON | told)
+    return client.post(f"{address}/{verb}", data=json.dumps({"because": because}), headers=JSON | told)
 
 
 def commit(client: FlaskClient, address: str, **headers: str) -> TestResponse:
     """Commit an import as it was tried out, or as the headers say."""
     told = {name.replace("_", "-"): value for name, value in headers.items()}
-    return client.post(f"{address}:commit", headers=told or {"If-Match": client.get(address).headers["ETag"]})
+    return client.post(f"{address}/commit", headers=told or {"If-Match": client.get(address).headers["ETag"]})
 
 
 def imports_asked(client: FlaskClient) -> Answers:
@@ -63,23 +63,23 @@ def imports_asked(client: FlaskClient) -> Answers:
     first = posted[0].headers["Location"]
     waiting = client.get(first)
     work(client, first)
-    again = [client.post(f"{first}:try"), client.post(f"{first}:try?profile=nothing")]
+    again = [client.post(f"{first}/try"), client.post(f"{first}/try?profile=nothing")]
     work(client, first)
     found = client.get(first)
-    committed = [commit(client, first, If_Match='"other"'), client.post(f"{first}:commit"), commit(client, first)]
+    committed = [commit(client, first, If_Match='"other"'), client.post(f"{first}/commit"), commit(client, first)]
     work(client, first)
     unbegun = tried(client)
     one = "/v1/imports/{import_id}"
     return {
         ("/v1/imports", "post"): posted,
         (one, "get"): [waiting, found, client.get(first), client.get(f"/v1/imports/{an_id()}")],
-        (f"{one}:try", "post"): [*again, client.post(f"{first}:try")],
-        (f"{one}:commit", "post"): committed,
-        (f"{one}:give-up", "post"): [said(client, unbegun, "give-up"), said(client, unbegun, "give-up", 7)],
+        (f"{one}/try", "post"): [*again, client.post(f"{first}/try")],
+        (f"{one}/commit", "post"): committed,
+        (f"{one}/give-up", "post"): [said(client, unbegun, "give-up"), said(client, unbegun, "give-up", 7)],
         (f"{one}/report.csv", "get"): [client.get(f"{first}/report.csv"), client.get(f"{unbegun}/report.csv")],
         (f"{one}/report.ndjson", "get"): [client.get(f"{first}/report.ndjson")],
         (f"{one}/report.html", "get"): [client.get(f"{first}/report.html")],
-        (f"{one}:undo", "post"): [said(client, first, "undo"), said(client, first, "undo")],
+        (f"{one}/undo", "post"): [said(client, first, "undo"), said(client, first, "undo")],
         ("/v1/imports", "get"): [client.get("/v1/imports")],
         ("/v1/imports/template.csv", "get"): templates(client, "template.csv"),
         ("/v1/imports/schema.json", "get"): templates(client, "schema.json"),

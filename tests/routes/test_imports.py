@@ -53,7 +53,7 @@ def test_what_was_tried_out_is_committed_against_its_etag(client: FlaskClient) -
     address = tried(client)
 
     without, stale, right = (
-        client.post(f"{address}:commit"),
+        client.post(f"{address}/commit"),
         commit(client, address, If_Match='"x"'),
         commit(client, address),
     )
@@ -73,7 +73,7 @@ def test_a_commit_after_the_profile_was_changed_needs_another_trial(client: Flas
     )
 
     refused = commit(client, address)
-    again = client.post(f"{address}:try")
+    again = client.post(f"{address}/try")
     work(client, address)
 
     assert put.status_code == 200
