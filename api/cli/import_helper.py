@@ -59,11 +59,12 @@ def ready_chunks(
     for first in parts:
         beside = helper.ready(run, first, to_keep) if helper is not None else None
         own = next(parts, None) if beside is not None else first
-        mine = ready_here(engine, run, own, to_keep=to_keep) if own is not None else None
+        mine = [ready_here(engine, run, own, to_keep=to_keep)] if own is not None else []
         if beside is not None:
             yield first, beside.result()
-        if own is not None and mine is not None:
-            yield own, mine
+            beside = None  # a chunk made ready is large: no more of them are held than wait to be written
+        if own is not None:
+            yield own, mine.pop()
 
 
 def ready_here(engine: Engine, run: ImportRun, part: Sequence[Item], *, to_keep: bool) -> ReadyChunk:

@@ -108,7 +108,7 @@ def measure(count: int) -> str:
         _check(settings, count)
     figure = f"importing {count} calibrations of 30 readings"
     return "\n".join((
-        row(f"{figure}, s", "15", f"{kept:.1f}", "NDJSON, judged, logged, FULL, 500 a transaction; the whole command",
+        row(f"{figure}, s", "15", f"{kept:.1f}", "NDJSON, judged, logged, FULL, 250 a transaction; the whole command",
             f"{kept / least:.1f} times the floor ({least:.1f} s); the trial before it {tried:.1f} s"),
         row(f"{figure}, MB", "300", f"{max(held, most):.0f}", "proportional set size of all its processes", ""),
     ))  # fmt: skip
