@@ -14,10 +14,13 @@ from sqlalchemy import Engine, select
 from werkzeug.test import TestResponse
 
 from api.database import reading
+from api.keeping.job_at_work import JobAtWork
 from api.ledger.key_text import OF_INSTALLATION, new_key_text
 from api.models.everything import TABLES
+from api.records.job import Job
 from api.settings import Settings
 from tests.doors import JSON, an_id, example, example_bytes
+from tests.filled_record import NOON
 from tests.keyed import ALL, a_key, bearing, keyed_app
 
 
@@ -75,7 +78,8 @@ def test_a_secret_is_in_no_answer_no_log_line_no_row_and_no_page(
 
     told = [answer.get_data(as_text=True) + str(answer.headers) for answer in answers(keyed, canaries, monkeypatch)]
     (point,) = entry_points(group="steelyard.jobs", name="publish")
-    point.load()(settings, {})
+    asked = Job("demo", "publish", "taken", NOON, "demo", {}, 1)
+    point.load()(settings, JobAtWork(engine, asked, "a worker"))
 
     with reading(engine) as connection:
         rows = [str(row) for table in TABLES.values() for row in connection.execute(select(table))]
