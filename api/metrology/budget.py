@@ -1,7 +1,6 @@
 """The shape of an uncertainty budget: its contributions and what they add up to. `uncertainty` does the adding."""
 
 import math
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal, NamedTuple
 
@@ -32,8 +31,7 @@ class Contribution(NamedTuple):
         return abs(self.sensitivity) * self.standard_uncertainty
 
 
-@dataclass(frozen=True, slots=True)
-class Budget:
+class Budget(NamedTuple):
     """A complete budget: contributions, combined u, effective degrees of freedom, k, U, and U as printed."""
 
     contributions: tuple[Contribution, ...]

@@ -26,6 +26,21 @@ _LEFT_OUT = f"{_MEASURED} + correction^2, which was left out (house rule), cg-18
 _OF_THE_AIR: tuple[Input, ...] = (("rho_0", AIR_DENSITY, "kg/m3"), ("rho_c", REFERENCE_DENSITY, "kg/m3"))
 
 
+def _sources_by(symbol: str, divisor: str) -> tuple[str, str, str]:
+    """What is summed of the pieces, and the sources of their value and of their drift.
+
+    A weight drifts by at most k_D times what its certificate leaves open, or its class limit where none is used.
+    """
+    return (
+        f"sum of {symbol}",
+        f"sum of {symbol} / {divisor}, pieces added arithmetically, cg-18 7.1.2.2",
+        f"k_D x sum of {symbol} / sqrt 3, cg-18 7.1.2.3",
+    )
+
+
+_BY_CERTIFICATE, _BY_CLASS = _sources_by("U", "k"), _sources_by("mpe", "sqrt 3")
+
+
 @dataclass(frozen=True, slots=True)
 class Corners:
     """What the eccentricity readings of the visit say: largest difference to the centre, and the load it was seen at.
@@ -117,27 +132,18 @@ def of_the_weights(
 
     Buoyancy comes from the air of the visit where it was measured and every density is known, else from its bound.
     """
-    parts = [_value(load), _drift(load), *_buoyancy(load, adjusted_before, surroundings)]
+    summed, of_value, of_drift = _BY_CERTIFICATE if load.by_certificate else _BY_CLASS
+    bounds: Input = (summed, load.error_bound_kg, "kg")
+    parts = [
+        Contribution("weights", load.u_weights, "normal", f"{load.basis}; {of_value}", inputs=(bounds,)),
+        Contribution(
+            "drift of the weights", load.u_drift, "rectangular", of_drift, inputs=(("k_D", load.drift_factor, "1"), bounds)
+        ),
+        *_buoyancy(load, adjusted_before, surroundings),
+    ]  # fmt: skip
     if surroundings.warmth is not None:
         parts.append(_convection(load, surroundings.warmth))
     return tuple(parts)
-
-
-def _value(load: ReferenceLoad) -> Contribution:
-    formula = f"sum of {load.bound_symbol} / {'k' if load.by_certificate else 'sqrt 3'}"
-    source = f"{load.basis}; {formula}, pieces added arithmetically, cg-18 7.1.2.2"
-    return Contribution("weights", load.u_weights, "normal", source, inputs=(_sum_of_bounds(load),))
-
-
-def _sum_of_bounds(load: ReferenceLoad) -> Input:
-    return f"sum of {load.bound_symbol}", load.error_bound_kg, "kg"
-
-
-def _drift(load: ReferenceLoad) -> Contribution:
-    """At most k_D times what the certificate leaves open, or the class limit where no certificate is used."""
-    source = f"k_D x sum of {load.bound_symbol} / sqrt 3, cg-18 7.1.2.3"
-    inputs = (("k_D", load.drift_factor, "1"), _sum_of_bounds(load))
-    return Contribution("drift of the weights", load.u_drift, "rectangular", source, inputs=inputs)
 
 
 def _buoyancy(load: ReferenceLoad, adjusted_before: bool, surroundings: Surroundings) -> tuple[Contribution, ...]:

@@ -37,11 +37,11 @@ def difference(points: Sequence[PointJudgement], required: bool, context: PhaseC
     told = tuple(d for d in found if isinstance(d, Difference))
     reasons = {flag.code: flag for flag in found if isinstance(flag, Flag)}
     if not told:
-        return replace(judged, reasons=(*judged.reasons, *reasons.values()))
+        return judged._replace(reasons=(*judged.reasons, *reasons.values()))
     largest = max(told, key=lambda d: abs(d.error_kg))
     weighed = judged.words.removesuffix("; largest error")
-    return replace(
-        judged, words=f"{weighed}; {_words(told, unit_told(points))}", measured_kg=abs(largest.error_kg),
+    return judged._replace(
+        words=f"{weighed}; {_words(told, unit_told(points))}", measured_kg=abs(largest.error_kg),
         reasons=(*judged.reasons, *reasons.values()), differences=told,
     )  # fmt: skip
 

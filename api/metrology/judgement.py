@@ -69,8 +69,7 @@ class Change:
 WeightsOutcome = Literal["good enough", "too coarse to decide it", "too coarse, but no weights would let it pass"]
 
 
-@dataclass(frozen=True, slots=True)
-class WeightsCheck:
+class WeightsCheck(NamedTuple):
     """Whether the weights were good enough for a point: their errors times the policy's divisor against the tolerance.
 
     `times_divisor_kg` is what is compared with the tolerance, exact. `allowed_kg` is tolerance / divisor, for reading: a
@@ -138,8 +137,7 @@ class TimedChange:
     shift: Shift
 
 
-@dataclass(frozen=True, slots=True)
-class JudgedTest:
+class JudgedTest(NamedTuple):
     """One test of a phase: its verdict, what was measured against which limit, in words.
 
     What was measured passes at most at the limit, a change at least at it.

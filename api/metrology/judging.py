@@ -34,7 +34,7 @@ from api.metrology.proven_range import proven_range
 from api.metrology.readings import Phase, Reading
 from api.metrology.refusals import BadRule, Refusal
 from api.metrology.repeatability import LEAST_READINGS, Repeats, Spread, pooled_spread
-from api.metrology.scale import Scale, display_range, least_load_proven
+from api.metrology.scale import Range, Scale, display_range, least_load_proven
 from api.metrology.submission import Submission
 from api.metrology.terms import SchemeName
 from api.metrology.tolerance import HouseTolerance, Stage, scheme
@@ -246,12 +246,19 @@ def _repeats(group: Sequence[Reading], scale: Scale) -> Repeats:
     Change-over points are counted in hundredths of a division: the small weights come in tenths and may be halved.
     """
     shown = [r.indication for r in group]
-    ranges = {display_range(scale, i.unit, i.kg, r.range_selected) for r, i in zip(group, shown, strict=True)}
-    finest = min(ranges, key=lambda r: r.d)
+    finest = _finest_range(group, scale)
     if all(r.change_over_added for r in group):
         hundredth = finest.d_kg / 100
         return Repeats(tuple(exact_indication(r, scale) for r in group), hundredth, hundredth)
     return Repeats(tuple(i.value for i in shown), finest.d, finest.d_kg)
+
+
+def _finest_range(group: Sequence[Reading], scale: Scale) -> Range:
+    ranges = scale.ranges_in(group[0].indication.unit)  # a group is read in one unit
+    if len(ranges) == 1:
+        return ranges[0]
+    shown = {display_range(scale, r.indication.unit, r.indication.kg, r.range_selected) for r in group}
+    return min(shown, key=lambda r: r.d)
 
 
 # Reasons that say all there is to say: nothing for a person to look up or to mend.

@@ -1,7 +1,6 @@
 """The tests of which every reading is judged by itself: zero, loads going up and down, discrimination."""
 
 from collections.abc import Sequence
-from dataclasses import replace
 from decimal import Decimal
 from typing import Final
 
@@ -78,7 +77,7 @@ def rolling_load(points: Sequence[PointJudgement], required: bool, context: Phas
         return judged
     most = MOST_ROLLING * tops[heavy[0].reading.indication.unit]
     said = f"A load of {plain(heavy[0].nominal_kg)} kg was rolled on; the rule ends at 0.8 of Max, {plain(most)} kg."
-    return replace(judged, reasons=(*judged.reasons, Flag("rolling-load-heavy", said, {"most": f"{plain(most)} kg"})))
+    return judged._replace(reasons=(*judged.reasons, Flag("rolling-load-heavy", said, {"most": f"{plain(most)} kg"})))
 
 
 def tare(points: Sequence[PointJudgement], required: bool, context: PhaseContext) -> JudgedTest:
@@ -87,14 +86,14 @@ def tare(points: Sequence[PointJudgement], required: bool, context: PhaseContext
     after = f"net, after a tare of {' and '.join(taken) or 'unknown size'}"
     words = f"{loads_in_words(points)} {after}; largest error"
     judged = loads("tare", points, required, context)
-    return replace(judged, words=words)
+    return judged._replace(words=words)
 
 
 def unit_switch(points: Sequence[PointJudgement], required: bool, context: PhaseContext) -> JudgedTest:
     """Return the unit test: the loads read in other units too, each result judged in the unit it was read in."""
     units = dict.fromkeys(label_of(p.reading.indication.unit) for p in points)
     judged = loads("unit switch", points, required, context)
-    return replace(judged, words=f"{loads_in_words(points)} in {' and '.join(units)}; largest error")
+    return judged._replace(words=f"{loads_in_words(points)} in {' and '.join(units)}; largest error")
 
 
 def return_to_zero(points: Sequence[PointJudgement], required: bool, context: PhaseContext) -> JudgedTest:

@@ -14,7 +14,7 @@ from api.metrology.policy import Policy
 from api.metrology.readings import Reading
 from api.metrology.refusals import NoReferenceValue, Refusal
 from api.metrology.repeatability import Spread
-from api.metrology.scale import Range, Scale
+from api.metrology.scale import Scale
 from api.metrology.tolerance import Scheme, Tolerance
 from api.metrology.weights import Piece, PieceShare, ReferenceLoad, Volume, nominal_sum, reference_load
 from api.metrology.weights_in_air import NOT_MEASURED, Surroundings, in_surroundings
@@ -61,7 +61,8 @@ class Worked:
 class PhaseContext:
     """Everything that stays the same for the points of one phase.
 
-    `by_seq` holds the phase's readings by number where one of them leads back to another.
+    `by_seq` holds the phase's readings by number where one of them leads back to another. What is worked out once is kept
+    by the range itself (its `id`): the scale holds it, and it is asked for at every point.
     """
 
     scale: Scale
@@ -74,7 +75,7 @@ class PhaseContext:
     zeros: tuple[ZeroTaken, ...] = ()
     by_seq: Mapping[int, Reading] = field(default_factory=dict)
     clinical: ClinicalNeed | None = None
-    tolerances: dict[tuple[Range, Decimal], Tolerance | Refusal] = field(default_factory=dict)
+    tolerances: dict[tuple[int, Decimal], Tolerance | Refusal] = field(default_factory=dict)
     shared: dict[object, tuple[Contribution, ...]] = field(default_factory=dict)
     budgets: dict[object, Budget] = field(default_factory=dict)
     judged: dict[object, PointJudgement] = field(default_factory=dict)

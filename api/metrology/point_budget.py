@@ -17,7 +17,7 @@ def budget_at(
     """Return the budget of one point; points that share load, range and placing share the arithmetic."""
     off_centre = load.is_loaded and contributions.centre_may_be_off(placing_of(reading)) and context.corners is not None
     exact = over and ("change-over", over.error_at_zero is not None or not load.is_loaded)
-    key = (load.key, in_use, reading.indication.kg if off_centre else None, exact)
+    key = (load.key, id(in_use), reading.indication.kg if off_centre else None, exact)
     budget = context.budgets.get(key)
     if budget is None:
         shown = _change_over_parts(in_use, context, exact[1]) if exact else _display_parts(in_use, context)
@@ -42,7 +42,7 @@ def _first_range(in_use: Range, context: PhaseContext) -> Range:
 
 
 def _change_over_parts(in_use: Range, context: PhaseContext, zero_exact: bool) -> tuple[Contribution, ...]:
-    key = (in_use, "change-over", zero_exact)
+    key = (id(in_use), "change-over", zero_exact)
     known = context.shared.get(key)
     if known is None:
         zero, at_load, *others = _display_parts(in_use, context)
@@ -54,13 +54,13 @@ def _change_over_parts(in_use: Range, context: PhaseContext, zero_exact: bool) -
 
 
 def _display_parts(in_use: Range, context: PhaseContext) -> tuple[Contribution, ...]:
-    known = context.shared.get(in_use)
+    known = context.shared.get(id(in_use))
     if known is None:
         first = _first_range(in_use, context)
         parts = [contributions.rounding_at_zero(first.d_kg), contributions.rounding_at_load(in_use.d_kg)]
         if context.spread is not None:
             parts.append(contributions.repeatability(context.spread))
-        known = context.shared[in_use] = tuple(parts)
+        known = context.shared[id(in_use)] = tuple(parts)
     return known
 
 

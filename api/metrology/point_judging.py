@@ -32,19 +32,28 @@ def judge_point(reading: Reading, context: PhaseContext) -> PointJudgement:
     """
     if reading.test in _BY_CHANGE:
         return _judge_change(reading, context.worked.nominal(reading), context)
-    shown = reading.indication
+    shown, load = reading.indication, reading.load
     same = (
-        reading.pieces, shown.value, shown.unit, reading.load, placing_of(reading), reading.range_selected, reading.stable,
-        reading.test in UNLOADED,
-        reading.change_over_added and (reading.change_over_added, reading.seq),
-        (reading.tare, reading.tare_entered) if reading.tare is not None else reading.test == "tare",
-        reading.substitution if reading.substitution is None else (reading.substitution, reading.before),
+        reading.pieces, shown.value, shown.unit, load and (load.value, load.unit), placing_of(reading), reading.stable,
+        reading.test in UNLOADED, _told_apart_by(reading),
     )  # fmt: skip
     known = context.judged.get(same)
     if known is not None:
         return _again(reading, known)
     point = context.judged[same] = _judge_error(reading, context)
     return point
+
+
+def _told_apart_by(reading: Reading) -> object:
+    """What else makes a reading differ from others of the same indication and load; most have nothing of it."""
+    if reading.change_over_added is not None:
+        return reading.seq
+    if reading.substitution is not None or reading.tare is not None or reading.test == "tare":
+        return (
+            reading.range_selected, reading.substitution, reading.before, reading.tare, reading.tare_entered,
+            reading.test == "tare",
+        )  # fmt: skip
+    return reading.range_selected
 
 
 def _again(reading: Reading, known: PointJudgement) -> PointJudgement:
@@ -223,13 +232,13 @@ def _tolerance_of(
 ) -> Tolerance | None:
     if in_use is None:
         return None
-    known = context.tolerances.get((in_use, nominal))
+    known = context.tolerances.get((id(in_use), nominal))
     if known is None:
         try:
             known = tolerance_at(context.scheme, context.scale.accuracy_class, in_use, nominal)
         except Refusal as refusal:
             known = refusal
-        context.tolerances[in_use, nominal] = known
+        context.tolerances[id(in_use), nominal] = known
     if isinstance(known, Refusal):
         reasons.append(flag_of(known))
         return None
@@ -244,7 +253,7 @@ def _weights_check(
         return None
     divisor = context.worked.policy.weights_divisor
     outcome = weights_outcome(error, load, tolerance, divisor)
-    key = (load.key, in_use, outcome)
+    key = (load.key, id(in_use), outcome)
     if key not in context.checks:
         context.checks[key] = weights_check(load, tolerance, divisor, outcome)
     return context.checks[key]

@@ -79,7 +79,7 @@ def _first_run(points: Sequence[PointJudgement]) -> list[Decimal]:
     unit = max(dict.fromkeys(units), key=units.count, default=None)
     by_load: dict[Decimal, list[Verdict]] = defaultdict(list)
     for point in points:
-        if point.nominal_kg > 0 and _counts(point) and _speaks(point, unit):
+        if _counts(point) and point.nominal_kg > 0 and _speaks(point, unit):
             by_load[point.nominal_kg].append(point.verdict)
     placed = {p.nominal_kg for p in increasing}
     run: list[Decimal] = []

@@ -1,7 +1,6 @@
 """The tests that compare results of one load with each other: eccentricity and repeatability."""
 
 from collections.abc import Sequence
-from dataclasses import replace
 from decimal import Decimal
 from typing import Final
 
@@ -28,8 +27,10 @@ def eccentricity(points: Sequence[PointJudgement], required: bool, context: Phas
     light = too_light(main, context.scale, context.worked.policy)
     heavy = too_heavy(main, context.scale, context.scheme)
     said = [flag for flag in (lacking, light, heavy) if flag is not None]
+    if not said:
+        return judged
     verdict = worst((judged.verdict, "undecided")) if lacking else judged.verdict
-    return replace(judged, verdict=verdict, reasons=(*judged.reasons, *said))
+    return judged._replace(verdict=verdict, reasons=(*judged.reasons, *said))
 
 
 def _places_of_one_load(points: Sequence[PointJudgement], required: bool, context: PhaseContext) -> JudgedTest:
@@ -43,16 +44,16 @@ def repeatability(points: Sequence[PointJudgement], required: bool, context: Pha
     judged = _combined([_one_load(group, required, context) for group in groups])
     if context.spread is None or all(len(group) < LEAST_READINGS for group in groups):
         return judged
-    return replace(judged, words=f"{_spread_words(context.spread, points)}; {judged.words}")
+    return judged._replace(words=f"{_spread_words(context.spread, points, len(groups))}; {judged.words}")
 
 
-def _spread_words(spread: Spread, points: Sequence[PointJudgement]) -> str:
+def _spread_words(spread: Spread, points: Sequence[PointJudgement], loads: int) -> str:
     """The pooled s of a single reading; where the display's rounding alone would leave as much, that is said.
 
     Two roundings leave sqrt(1/6) = 0.41 d (computed; the same number as in USP general chapter 41): an s below it tells
     nothing of the scale.
     """
-    pooled = " pooled" if len(by_load(points)) > 1 else ""
+    pooled = " pooled" if loads > 1 else ""
     said = (
         f"standard deviation s = {amount(printed_uncertainty(spread.s_kg), points)}{pooled}, "
         f"{spread.degrees_of_freedom:.0f} degrees of freedom"
@@ -80,11 +81,13 @@ def _one_load(points: Sequence[PointJudgement], required: bool, context: PhaseCo
 
 def _combined(sets: Sequence[JudgedTest]) -> JudgedTest:
     """Return the worst of several sets with the words and reasons of all."""
+    if len(sets) == 1:
+        return sets[0]
     overall = worst(s.verdict for s in sets)
     shown = max((s for s in sets if s.verdict == overall), key=lambda s: s.measured_kg or 0)
     reasons = {reason.code: reason for judged in sets for reason in judged.reasons}
-    return replace(
-        shown, words=f"{' and '.join(s.words.removesuffix(RANGE) for s in sets)}{RANGE}", reasons=tuple(reasons.values()),
+    return shown._replace(
+        words=f"{' and '.join(s.words.removesuffix(RANGE) for s in sets)}{RANGE}", reasons=tuple(reasons.values()),
         loads=tuple(load for judged in sets for load in judged.loads),
     )  # fmt: skip
 

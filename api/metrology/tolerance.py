@@ -7,13 +7,14 @@ multiplication (n x e against the load), so that a load on a bound is on the bou
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Final, Literal
+from functools import cache, lru_cache
+from typing import Final, Literal, NamedTuple
 
 from api.metrology.mass import EXACT, in_kilograms
 from api.metrology.refusals import BadRule, NoTableValue
 from api.metrology.scale import Range
 from api.metrology.terms import AccuracyClass, SchemeName
-from api.metrology.tolerance_bands import HB44_IIIL_STEP, HB44_MAINTENANCE, R76_INITIAL, Band
+from api.metrology.tolerance_bands import HB44_IIIL_STEP, HB44_MAINTENANCE, R76_INITIAL
 
 Stage = Literal["maintenance", "acceptance", "initial", "in-service", "house"]
 
@@ -69,8 +70,7 @@ class Scheme:
     house: HouseTolerance | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Tolerance:
+class Tolerance(NamedTuple):
     """The largest error that passes, in kilograms either way, what it was counted in, and the source."""
 
     kg: Decimal
@@ -101,7 +101,8 @@ def tolerance_at(scheme: Scheme, accuracy_class: AccuracyClass, in_use: Range, l
     if scheme.house is not None:
         return _house_tolerance(scheme.house, in_use, load_kg)
     multiple = _table_multiple(scheme, accuracy_class, in_use, load_kg)
-    return Tolerance(EXACT.multiply(multiple, in_use.e_kg), f"{multiple.normalize():f} e", _source_of(scheme))
+    source = _source_of(scheme.name, scheme.edition, scheme.stage)
+    return Tolerance(EXACT.multiply(multiple, in_use.e_kg), _in_intervals(multiple), source)
 
 
 def loads_of_change(name: SchemeName, accuracy_class: AccuracyClass, ranges: Sequence[Range]) -> tuple[Decimal, ...]:
@@ -121,26 +122,39 @@ def loads_of_change(name: SchemeName, accuracy_class: AccuracyClass, ranges: Seq
 
 
 def _table_multiple(scheme: Scheme, accuracy_class: str, in_use: Range, load_kg: Decimal) -> Decimal:
-    table = HB44_MAINTENANCE if scheme.name == "hb44" else R76_INITIAL
-    if accuracy_class not in table:
-        raise NoTableValue(
-            f"{scheme.name} has no tolerance for class {accuracy_class!r}; it has {', '.join(table)}.",
-            accuracy_class=accuracy_class,
-        )
-    if scheme.name == "hb44":
-        base = _hb44_multiple(table[accuracy_class], accuracy_class, in_use.e_kg, load_kg)
-    else:
-        base = _r76_multiple(table[accuracy_class], in_use.e_kg, load_kg)
+    bounds = _bounds(scheme.name, accuracy_class, in_use.e_kg)
+    base = (_hb44_multiple if scheme.name == "hb44" else _r76_multiple)(bounds, accuracy_class, in_use.e_kg, load_kg)
     return EXACT.multiply(base, _STAGE_FACTOR[scheme.stage])
 
 
-def _hb44_multiple(bands: tuple[Band, ...], accuracy_class: str, e_kg: Decimal, load_kg: Decimal) -> Decimal:
-    """Rows are printed 0-500, 501-2000: between 500 and 501 the lower row holds (General Code G-T.4)."""
-    for band in bands:
-        if band.up_to is None or load_kg < _times(e_kg, band.up_to + 1):
+@lru_cache(maxsize=256)
+def _bounds(name: SchemeName, accuracy_class: str, e_kg: Decimal) -> tuple[tuple[Decimal, Decimal], ...]:
+    """Each band of a class as its bound in kilograms, Infinity where it has no end, and its multiple of e.
+
+    HB 44 prints rows as 0-500, 501-2000: between 500 and 501 the lower row holds (General Code G-T.4), so that a row ends
+    before the next one's first e.
+    """
+    table = HB44_MAINTENANCE if name == "hb44" else R76_INITIAL
+    if accuracy_class not in table:
+        raise NoTableValue(
+            f"{name} has no tolerance for class {accuracy_class!r}; it has {', '.join(table)}.",
+            accuracy_class=accuracy_class,
+        )
+    beyond = 1 if name == "hb44" else 0
+    return tuple(
+        (Decimal("Infinity") if band.up_to is None else _times(e_kg, band.up_to + beyond), band.multiple)
+        for band in table[accuracy_class]
+    )
+
+
+def _hb44_multiple(
+    bounds: tuple[tuple[Decimal, Decimal], ...], accuracy_class: str, e_kg: Decimal, load_kg: Decimal
+) -> Decimal:
+    for bound, multiple in bounds:
+        if load_kg < bound:
             if accuracy_class == "IIIL" and load_kg > _times(e_kg, 1000):
                 break
-            return band.multiple
+            return multiple
     return 2 + _steps_begun(EXACT.subtract(load_kg, _times(e_kg, 1000)), _times(e_kg, HB44_IIIL_STEP))
 
 
@@ -153,23 +167,32 @@ def _steps_begun(beyond: Decimal, step: Decimal) -> Decimal:
     return whole + 1 if rest else whole
 
 
-def _r76_multiple(bands: tuple[Band, ...], e_kg: Decimal, load_kg: Decimal) -> Decimal:
-    for band in bands:
-        if band.up_to is None or load_kg <= _times(e_kg, band.up_to):
-            return band.multiple
+def _r76_multiple(
+    bounds: tuple[tuple[Decimal, Decimal], ...], accuracy_class: str, e_kg: Decimal, load_kg: Decimal
+) -> Decimal:
+    for bound, multiple in bounds:
+        if load_kg <= bound:
+            return multiple
+    last = R76_INITIAL[accuracy_class][-1].up_to
     raise NoTableValue(
-        f"R 76-1 Table 6 ends at {bands[-1].up_to} e for this class; the load is above it.",
-        last_row=f"{bands[-1].up_to} e",
+        f"R 76-1 Table 6 ends at {last} e for this class; the load is above it.",
+        last_row=f"{last} e",
         load=f"{load_kg:f} kg",
     )
 
 
-def _source_of(scheme: Scheme) -> str:
-    if scheme.name == "hb44":
-        half = "; T.N.3.2, one half" if scheme.stage == "acceptance" else ""
-        return f"NIST HB 44 ({scheme.edition}) section 2.20 Table 6, T.N.3.1{half}"
-    twice = "; 3.5.2, twice" if scheme.stage == "in-service" else ""
-    return f"OIML R 76-1:{scheme.edition} 3.5.1 Table 6{twice}"
+@cache
+def _in_intervals(multiple: Decimal) -> str:
+    return f"{multiple.normalize():f} e"
+
+
+@cache
+def _source_of(name: SchemeName, edition: str, stage: Stage) -> str:
+    if name == "hb44":
+        half = "; T.N.3.2, one half" if stage == "acceptance" else ""
+        return f"NIST HB 44 ({edition}) section 2.20 Table 6, T.N.3.1{half}"
+    twice = "; 3.5.2, twice" if stage == "in-service" else ""
+    return f"OIML R 76-1:{edition} 3.5.1 Table 6{twice}"
 
 
 def _house_tolerance(rule: HouseTolerance, in_use: Range, load_kg: Decimal) -> Tolerance:

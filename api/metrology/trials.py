@@ -6,7 +6,6 @@ was done and failed counts too (a house rule: what was seen is not forgotten).
 
 from collections import defaultdict
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 
 from api.metrology import load_trials, range_trials
 from api.metrology.creep import creep
@@ -58,7 +57,7 @@ def _with_hysteresis(tests: Sequence[JudgedTest], found: Hysteresis | None) -> l
     if found is None:
         return list(tests)
     told = f"{found.words}; largest error"
-    return [replace(t, words=t.words.replace("largest error", told)) if t.test == "decreasing" else t for t in tests]
+    return [t._replace(words=t.words.replace("largest error", told)) if t.test == "decreasing" else t for t in tests]
 
 
 def verdict_of(tests: Sequence[JudgedTest]) -> Verdict:
@@ -76,4 +75,4 @@ def _judged(test: str, points: Sequence[PointJudgement], required: bool, context
     judged = rule(points, required, context) if rule else load_trials.loads(test, points, required, context)
     if judged.limit_source or not (source := limit_source(test, context.scheme)):
         return judged
-    return replace(judged, limit_source=source)
+    return judged._replace(limit_source=source)

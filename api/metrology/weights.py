@@ -109,11 +109,6 @@ class ReferenceLoad(NamedTuple):
         """What tells a load from others: its pieces, or all of it where it was built by substitution."""
         return self if self.substitutions else self.pieces
 
-    @property
-    def bound_symbol(self) -> str:
-        """The symbol of what the error bound sums: the expanded uncertainty U, or the class limit mpe."""
-        return "U" if self.by_certificate else "mpe"
-
 
 class PieceShare(NamedTuple):
     """What one piece brings to any load it is part of: nominal and reference value, u, drift, error bound, limit, volume.
