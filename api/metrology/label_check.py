@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
 from itertools import pairwise
-from typing import Final, Literal
+from typing import Final, Literal, NamedTuple
 
 from api.metrology.class_parameters import (
     HB44_TABLE_3,
@@ -64,8 +64,8 @@ def below_least_load(accuracy_class: str, in_use: Range, load_kg: Decimal) -> La
     """
     if in_use.min is not None:
         least, source = in_kilograms(in_use.min, in_use.unit), "Min as marked"
-    elif (count := least_in_e(accuracy_class, in_use)) is not None:
-        least, source = EXACT.multiply(Decimal(count), in_use.e_kg), f"OIML R 76-1:2006 Table 3, Min = {count} e"
+    elif (by_class := least_by_class(accuracy_class, in_use)) is not None:
+        least, source = by_class.kg, f"OIML R 76-1:2006 Table 3, Min = {by_class.words}"
     else:
         return None
     if not 0 < load_kg < least:
@@ -74,8 +74,35 @@ def below_least_load(accuracy_class: str, in_use: Range, load_kg: Decimal) -> La
     return LabelFinding("below-min", said, source, {"load": f"{load_kg:f} kg", "min": f"{least:f} kg"})
 
 
+class LeastLoad(NamedTuple):
+    """The least Min of a class: how many intervals it is, of which kind (e or d), and in kilograms."""
+
+    number: int
+    interval: Literal["e", "d"]
+    kg: Decimal
+
+    @property
+    def words(self) -> str:
+        """The number of intervals as it is written, for example `20 e`."""
+        return f"{self.number} {self.interval}"
+
+
+def least_by_class(accuracy_class: str, in_use: Range) -> LeastLoad | None:
+    """Return the least Min of a class by R 76-1:2006 Table 3, None for a class without one.
+
+    With an auxiliary digit d takes the place of e in the last column of the table (3.4.3, from memory, high confidence);
+    the row is still chosen by e.
+    """
+    count = least_in_e(accuracy_class, in_use)
+    if count is None:
+        return None
+    if accuracy_class in ("I", "II") and in_use.d_kg < in_use.e_kg:
+        return LeastLoad(count, "d", EXACT.multiply(Decimal(count), in_use.d_kg))
+    return LeastLoad(count, "e", EXACT.multiply(Decimal(count), in_use.e_kg))
+
+
 def least_in_e(accuracy_class: str, in_use: Range) -> int | None:
-    """Return the Min of a class in verification intervals e by R 76-1 Table 3, None for a class without one."""
+    """Return the number in the last column of R 76-1 Table 3, None for a class without one."""
     if accuracy_class == "II":
         return R76_MIN_II_FINE if in_use.e_kg <= in_kilograms(R76_II_FINE_TO_G, "g") else R76_MIN_II
     return R76_MIN_IN_E.get(accuracy_class)
@@ -128,11 +155,16 @@ def _count(scale: Scale, scheme: LabelScheme, one: Range, row: ClassRow, *, last
 
 def _least_min(scale: Scale, scheme: LabelScheme, one: Range, *, first: bool) -> Iterator[LabelFinding]:
     """R 76-1:2006 Table 3 says how small a marked Min may be; HB 44 marks none."""
-    count = least_in_e(scale.accuracy_class, one)
-    if scheme != "r76" or not first or one.min is None or count is None or one.min >= count * one.e:
+    least = least_by_class(scale.accuracy_class, one)
+    if scheme != "r76" or not first or one.min is None or least is None:
         return
-    facts = {"min": _shown(one.min, one), "e": _shown(one.e, one), "least": _shown(count * one.e, one)}
-    said = f"Min = {facts['min']} is below {count} e = {facts['least']}."
+    interval = one.e if least.interval == "e" else one.d
+    if one.min >= least.number * interval:
+        return
+    facts = {
+        "min": _shown(one.min, one), least.interval: _shown(interval, one), "least": _shown(least.number * interval, one),
+    }  # fmt: skip
+    said = f"Min = {facts['min']} is below {least.words} = {facts['least']}."
     yield LabelFinding("min-too-small", said, _SOURCE[scheme], facts)
 
 

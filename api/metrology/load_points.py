@@ -10,7 +10,7 @@ from decimal import Decimal
 from itertools import pairwise
 from typing import Final
 
-from api.metrology.label_check import least_in_e
+from api.metrology.label_check import LeastLoad, least_by_class
 from api.metrology.mass import EXACT, in_kilograms
 from api.metrology.pieces_for_loads import WINDOW
 from api.metrology.scale import Scale
@@ -89,9 +89,11 @@ def least_load(scale: Scale, unit: str) -> tuple[Decimal, Reason]:
     first = scale.ranges_in(unit)[0]
     if first.min is not None:
         return in_kilograms(first.min, unit), Reason("Min as marked", "scale's plate")
-    count = least_in_e(scale.accuracy_class, first) or MIN_WITHOUT_CLASS
-    return EXACT.multiply(first.e_kg, Decimal(count)), Reason(
-        f"{count} e, Min of its class", "OIML R 76-1:2006 Table 3, read as Directive 2014/31/EU Annex I"
+    least = least_by_class(scale.accuracy_class, first) or LeastLoad(
+        MIN_WITHOUT_CLASS, "e", EXACT.multiply(first.e_kg, Decimal(MIN_WITHOUT_CLASS))
+    )
+    return least.kg, Reason(
+        f"{least.words}, Min of its class", "OIML R 76-1:2006 Table 3, read as Directive 2014/31/EU Annex I"
     )
 
 

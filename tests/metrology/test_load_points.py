@@ -55,11 +55,11 @@ def test_an_infant_scale_keeps_its_light_loads() -> None:
     assert loads == ["0", "0.1", "0.5", "1", "2.5", "5", "10", "10.3", "15", "20"]
 
 
-def test_loads_of_a_class_ii_balance_count_e_not_d() -> None:
-    """5000 e = 500 g and 20 000 e = 2 kg for e = 0.1 g; Min 50 e = 5 g (R 76-1 Tables 3 and 6)."""
+def test_the_steps_of_a_class_ii_balance_count_e_and_its_min_d() -> None:
+    """5000 e = 500 g and 20 000 e = 2 kg for e = 0.1 g; only Min is 50 d = 0.5 g (R 76-1 Tables 3 and 6, 3.4.3)."""
     scale = a_scale([a_range("2200", "0.01", "g", e="0.1")], "pharmacy balance", "II")
 
-    assert {"0.005", "0.5", "2"} <= set(the_loads(scale, IN_SERVICE, unit="g"))
+    assert {"0.0005", "0.5", "2"} <= set(the_loads(scale, IN_SERVICE, unit="g"))
 
 
 @pytest.mark.parametrize(
