@@ -3,6 +3,7 @@
 Level: pass. Level, held by a stop: conditional. Tilted: fail. Dashed and hollow: undecided, or not tested.
 """
 
+from functools import cache
 from typing import Final
 
 from site_builder.markup import Html, tag
@@ -36,6 +37,7 @@ def beam(shape: str) -> Html:
     )  # fmt: skip
 
 
+@cache
 def verdict(word: str) -> Html:
     """Return a verdict as its beam and its word."""
     return tag("span", beam(_SHAPES.get(word, "open")), word, class_=f"v {_CLASSES.get(word, 'none')}")

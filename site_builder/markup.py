@@ -5,6 +5,7 @@ markup. No element gets a style or script of its own.
 """
 
 from collections.abc import Iterable
+from functools import lru_cache
 from typing import Final
 
 from site_builder.text import escaped
@@ -27,12 +28,13 @@ def tag(name: str, *children: Child, **attributes: str | int | bool | None) -> H
     >>> tag("p", "5 < 6", class_="why")
     '<p class="why">5 &lt; 6</p>'
     """
-    inside = f"<{name}{''.join(_attribute(key, value) for key, value in attributes.items())}>"
+    opened = f"<{name}{''.join([_attribute(key, value) for key, value in attributes.items()])}>"
     if name in _EMPTY:
-        return Html(inside)
-    return Html(f"{inside}{join(*children)}</{name}>")
+        return Html(opened)
+    return Html(f"{opened}{''.join([_piece(child) for child in children])}</{name}>")
 
 
+@lru_cache(maxsize=4096, typed=True)  # a page says the same few thousand times; True is not 1
 def _attribute(key: str, value: str | int | bool | None) -> str:
     if value is None or value is False:
         return ""
@@ -42,7 +44,7 @@ def _attribute(key: str, value: str | int | bool | None) -> str:
 
 def join(*children: Child) -> Html:
     """Return several children after one another, every plain text escaped."""
-    return Html("".join(_piece(child) for child in children))
+    return Html("".join([_piece(child) for child in children]))
 
 
 def _piece(child: Child) -> str:
@@ -52,7 +54,7 @@ def _piece(child: Child) -> str:
         return child
     if isinstance(child, str):
         return escaped(child)
-    return join(*child)
+    return "".join([_piece(inner) for inner in child])
 
 
 def between(separator: str, children: Iterable[Child]) -> Html:

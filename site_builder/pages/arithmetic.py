@@ -34,9 +34,10 @@ _DISTRIBUTIONS = {"t": "Student's t"}
 def arithmetic(judged: dict[str, Any], unit: str) -> Html:
     """Return the arithmetic of every point and test of a visit, folded."""
     blocks: list[Child] = []
+    budgets = _budgets(judged, unit)
     for key, heading, phase in phases_of(judged):
         blocks.append(tag("h3", heading))
-        blocks += [_point(key, phase, point, judged, unit) for point in phase["points"]]
+        blocks += [_point(key, phase, point, judged, unit, budgets) for point in phase["points"]]
         blocks += tests(phase, judged, unit)
         blocks += beside(phase, unit)
     if judged.get("span"):
@@ -56,13 +57,20 @@ def arithmetic(judged: dict[str, Any], unit: str) -> Html:
     )
 
 
-def _point(key: str, phase: dict[str, Any], point: dict[str, Any], judged: dict[str, Any], unit: str) -> Html:
+def _point(
+    key: str,
+    phase: dict[str, Any],
+    point: dict[str, Any],
+    judged: dict[str, Any],
+    unit: str,
+    budgets: dict[tuple[int, ...], Html],
+) -> Html:
     error = f": error {kilograms(point['error_kg'], unit, signed=True)}" if point.get("error_kg") is not None else ""
     u = f", U {as_printed(point['printed_kg'], unit)}{UNIT_SPACE}{unit}" if point.get("printed_kg") else ""
     return unfold(
         join(f"{kilograms(point['nominal_kg'], unit)}, {what(point)}{error}{u} ", verdict(point["verdict"])),
         lines(_lines(key, phase, point, judged, unit), arithmetic_id(key, point)),
-        _budget(point, judged, unit),
+        budgets.get(_of_budget(point)),
     )
 
 
@@ -263,10 +271,17 @@ def _percent(probability: str) -> str:
     return f"{bound}{number(Decimal(probability.removeprefix(bound)).scaleb(2))}{UNIT_SPACE}%"
 
 
-def _budget(point: dict[str, Any], judged: dict[str, Any], unit: str) -> Html | None:
-    indexes = point.get("contributions") or []
-    if not indexes:
-        return None
+def _budgets(judged: dict[str, Any], unit: str) -> dict[tuple[int, ...], Html]:
+    """The table of each budget by its contributions; the weighings of one load share one."""
+    used = dict.fromkeys(_of_budget(point) for _, _, phase in phases_of(judged) for point in phase["points"])
+    return {indexes: _budget(indexes, judged, unit) for indexes in used if indexes}
+
+
+def _of_budget(point: dict[str, Any]) -> tuple[int, ...]:
+    return tuple(point.get("contributions") or ())
+
+
+def _budget(indexes: tuple[int, ...], judged: dict[str, Any], unit: str) -> Html:
     columns = (
         Column("Contribution"), Column(f"u, {unit}", numeric=True), Column("Distribution"),
         Column("Degrees of freedom", numeric=True), Column("Source"), Column("From"),
