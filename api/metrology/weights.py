@@ -51,11 +51,29 @@ def volume_of(mass_kg: Decimal, density: Density) -> Volume:
     return Volume(printed_uncertainty(beyond, 4), printed_uncertainty(u_beyond, 4))
 
 
+class PieceShare(NamedTuple):
+    """What one piece brings to any load it is part of: nominal and reference value, u, drift, error bound, limit, volume.
+
+    `drift` is for a factor k_D of 1: the policy has its own. `limit_source` says where the limit is from: the table of its
+    class, or the certificate that stands in.
+    """
+
+    nominal_kg: Decimal
+    reference_kg: Decimal
+    u: float
+    drift: float
+    bound_kg: Decimal
+    limit_kg: Decimal
+    limit_source: str
+    volume: Volume | None = None
+
+
 @dataclass(frozen=True, slots=True)
 class Piece:
     """One weight: its code, nominal value, class, and the certificate in force on the day of the visit, if any.
 
-    Where none is in force, `lapsed` is the number of the last one that was, and its last day.
+    Where none is in force, `lapsed` is the number of the last one that was, and its last day. What the piece brings to a
+    load by its certificate is worked out once.
     """
 
     code: str
@@ -65,10 +83,13 @@ class Piece:
     lapsed: tuple[str, date] | None = None
     density: Density | None = None
     volume: Volume | None = field(init=False, repr=False, compare=False)
+    certified: PieceShare | None = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         volume = None if self.density is None else volume_of(self.nominal.kg, self.density)
         object.__setattr__(self, "volume", volume)
+        certified = None if self.certificate is None else _by_certificate(self, self.certificate)
+        object.__setattr__(self, "certified", certified)
 
 
 class ReferenceLoad(NamedTuple):
@@ -108,22 +129,6 @@ class ReferenceLoad(NamedTuple):
     def key(self) -> object:
         """What tells a load from others: its pieces, or all of it where it was built by substitution."""
         return self if self.substitutions else self.pieces
-
-
-class PieceShare(NamedTuple):
-    """What one piece brings to any load it is part of: nominal and reference value, u, drift, error bound, limit, volume.
-
-    `limit_source` says where the limit is from: the table of its class, or the certificate that stands in.
-    """
-
-    nominal_kg: Decimal
-    reference_kg: Decimal
-    u: float
-    drift: float
-    bound_kg: Decimal
-    limit_kg: Decimal
-    limit_source: str
-    volume: Volume | None = None
 
 
 def nominal_sum(codes: Sequence[str], pieces: Mapping[str, Piece]) -> Decimal:
@@ -177,7 +182,7 @@ def reference_load(
     by_certificate = policy.reference == "certificate"
     basis = "certificates in force that day" if by_certificate else "nominal values, within class limits"
     return ReferenceLoad(
-        tuple(codes), nominal, reference, u, drift, buoyancy, adjusted, bound, basis,
+        tuple(codes), nominal, reference, u, float(policy.drift_factor) * drift, buoyancy, adjusted, bound, basis,
         limits, policy.drift_factor, by_certificate, volume=Volume(beyond, u_beyond) if every_density else None,
     )  # fmt: skip
 
@@ -186,14 +191,15 @@ def _shares_of(codes: Sequence[str], pieces: Mapping[str, Piece], policy: Policy
     _refuse_unknown(codes, pieces)
     placed = [pieces[code] for code in codes]
     if policy.reference == "nominal":
-        return {piece.code: _by_class(piece, policy) for piece in placed}
-    without = [piece for piece in placed if piece.certificate is None]
-    if without:
+        return {piece.code: _by_class(piece) for piece in placed}
+    shares = {piece.code: piece.certified for piece in placed if piece.certified is not None}
+    if len(shares) < len(placed):
+        without = [piece for piece in placed if piece.certified is None]
         raise NoReferenceValue(
             f"No certificate in force that day for {', '.join(_uncertified(piece) for piece in without)}.",
             pieces=", ".join(piece.code for piece in without),
         )
-    return {piece.code: _by_certificate(piece, policy) for piece in placed}
+    return shares
 
 
 def _uncertified(piece: Piece) -> str:
@@ -201,22 +207,18 @@ def _uncertified(piece: Piece) -> str:
     return f"{piece.code} ({piece.lapsed[0]} ended on {piece.lapsed[1]})" if piece.lapsed else piece.code
 
 
-def _by_certificate(piece: Piece, policy: Policy) -> PieceShare:
-    certificate = piece.certificate
-    assert certificate is not None  # refused before
-    u = float(certificate.expanded_kg) / float(certificate.k)
-    drift = float(policy.drift_factor) * float(certificate.expanded_kg) / math.sqrt(3)
+def _by_certificate(piece: Piece, certificate: CertifiedMass) -> PieceShare:
+    u, drift = float(certificate.expanded_kg) / float(certificate.k), float(certificate.expanded_kg) / math.sqrt(3)
     limit, source = _limit_or_stand_in(piece, certificate)
     return PieceShare(
         piece.nominal.kg, certificate.conventional_kg, u, drift, certificate.expanded_kg, limit, source, piece.volume
     )
 
 
-def _by_class(piece: Piece, policy: Policy) -> PieceShare:
+def _by_class(piece: Piece) -> PieceShare:
     limit = class_limit(piece.weight_class, piece.nominal)
     u = float(limit.kg) / math.sqrt(3)
-    drift = float(policy.drift_factor) * u
-    return PieceShare(piece.nominal.kg, piece.nominal.kg, u, drift, limit.kg, limit.kg, _in_words(limit), piece.volume)
+    return PieceShare(piece.nominal.kg, piece.nominal.kg, u, u, limit.kg, limit.kg, _in_words(limit), piece.volume)
 
 
 def _limit_or_stand_in(piece: Piece, certificate: CertifiedMass) -> tuple[Decimal, str]:
