@@ -51,6 +51,40 @@ def test_net_loads_that_read_alike_are_judged_each_above_its_own_tare() -> None:
     assert (within.verdict, codes_of(beyond.reasons)) == ("pass", ["over-capacity"])
 
 
+@pytest.mark.parametrize("net_first", [False, True])
+def test_a_gross_load_that_reads_like_a_net_one_is_judged_for_itself(net_first: bool) -> None:
+    """200 kg on a tare of 120 kg are beyond Max 300 kg; 200 kg alone are not."""
+    gross = a_reading("increasing", "200.0", stack(200))
+    net = replace(gross, tare=mass("120", "kg"))
+
+    points = phase_of([net, gross] if net_first else [gross, net]).points
+
+    found = {point.reading.tare is not None: (point.verdict, codes_of(point.reasons)) for point in points}
+    assert found == {False: ("pass", []), True: ("undecided", ["over-capacity"])}
+
+
+@pytest.mark.parametrize("tare_first", [False, True])
+def test_a_tare_reading_without_its_tare_is_not_taken_for_a_load_that_reads_alike(tare_first: bool) -> None:
+    load = a_reading("increasing", "200.0", stack(200))
+    lacking = replace(load, test="tare")
+
+    points = phase_of([lacking, load] if tare_first else [load, lacking]).points
+
+    found = {point.reading.test: bool(point.reasons) for point in points}
+    assert found == {"increasing": False, "tare": True}
+
+
+def test_a_load_on_a_substitute_is_not_taken_for_its_pieces_alone() -> None:
+    """The same pieces read alike: alone they are 20 kg, on a load that nobody recorded they are nothing known."""
+    alone = a_reading("increasing", "20.0", stack(20))
+    on_top = replace(alone, substitution=9)
+
+    first, second = phase_of([alone, on_top]).points
+
+    assert (first.verdict, first.nominal_kg) == ("pass", Decimal(20))
+    assert (second.verdict, second.load) == ("undecided", None)
+
+
 def test_one_stack_is_held_against_the_tolerance_of_each_unit_it_was_read_in() -> None:
     """100 kg: 0.2 kg in kilograms (1000 e); in pounds 1102.3 e of 0.2 lb: 0.4 lb. NIST HB 44 section 2.20 Table 6."""
     readings = [
