@@ -16,6 +16,7 @@ from api.routes.doorkeeper import needs
 from api.routes.imports import IMPORTS
 from api.routes.jobs import JOBS
 from api.routes.keys import KEYS
+from api.routes.life import LIFE
 from api.routes.operations import complete
 from api.routes.problems import PROBLEM_PAGES, answer_with_problems
 from api.routes.quarantine import QUARANTINE
@@ -58,7 +59,20 @@ def create_app(settings: Settings) -> Flask:
     app.extensions["steelyard.engine"] = make_engine(settings.database_url, statement_seconds=STATEMENT_SECONDS)
     served = app.extensions["steelyard.served"] = Served()
     contract = app.extensions["steelyard.contract"] = make_contract(app)
-    rooms = (CALIBRATIONS, BATCH, QUARANTINE, *REGISTER, DEVICES, RECORD, JOBS, IMPORTS, CALCULATIONS, ROUNDS, KEYS)
+    rooms = (
+        CALIBRATIONS,
+        LIFE,
+        BATCH,
+        QUARANTINE,
+        *REGISTER,
+        DEVICES,
+        RECORD,
+        JOBS,
+        IMPORTS,
+        CALCULATIONS,
+        ROUNDS,
+        KEYS,
+    )
     for doors in rooms:
         contract.register_blueprint(doors)
     describe_records(contract)

@@ -5,11 +5,12 @@ from marshmallow import fields as wire
 
 from api.metrology.use import Use
 from api.records.access_key import AccessKey, KeyMade
-from api.records.calibration import Calibration, Checked, Receipt
+from api.records.calibration import Calibration, CertificateRevision, Checked, Receipt
 from api.records.corners import CornersAnswer
 from api.records.due import Due
 from api.records.file_import import FileImport
 from api.records.job import Job
+from api.records.life import Acted, Life
 from api.records.log import LogEntry
 from api.records.nearby import NearbyScale
 from api.records.plan import PlanRead
@@ -36,6 +37,9 @@ PlanReadSchema = wire_shape(PlanRead)
 KeySchema = wire_shape(AccessKey)
 KeyMadeSchema = wire_shape(KeyMade)
 ImportSchema = wire_shape(FileImport)
+ActedSchema = wire_shape(Acted)
+LifeSchema = wire_shape(Life)
+CertificateRevisionSchema = wire_shape(CertificateRevision)
 
 
 class ImportsSchema(Schema):
@@ -114,6 +118,8 @@ class CertificateSchema(Schema):
     revision = wire.Integer(required=True)
     issued_at = Strict(quantities.MOMENT, required=True)
     calibration = wire.String(required=True)
+    record_revision = wire.Integer(required=True)
+    judgement_number = wire.Integer(required=True)
     purpose = wire.String(required=True)
     performed_from = Strict(quantities.MOMENT, required=True)
     performed_to = Strict(quantities.MOMENT, required=True)
@@ -131,7 +137,17 @@ class CertificateSchema(Schema):
     weight_certificates = wire.List(wire.Dict(), required=True)
     rule = wire.String(required=True)
     statements = wire.List(wire.String(), required=True)
+    released = wire.Dict(required=True)
+    replaces = wire.Dict()
+    links = wire.List(wire.Dict())
     cautions = wire.List(wire.Dict(), required=True)
+
+
+class CertificateRevisionsSchema(Schema):
+    """Every revision of a certificate, the oldest first, with what became of it."""
+
+    number = wire.String(required=True)
+    items = wire.List(wire.Nested(CertificateRevisionSchema), required=True)
 
 
 class KeysSchema(Schema):

@@ -9,13 +9,11 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from api.metrology.refusals import Refusal
+from schemas.json_members import after_space, end_of
 from schemas.strict_json import NotStrictJson, decoded
 
 MOST_ITEMS: Final = 500
 MOST_BYTES: Final = 8 * 1024 * 1024
-_SPACE = " \t\n\r"
-# Only to see where an element ends; what is in it is read strictly afterwards.
-_LENIENT = json.JSONDecoder(strict=False, parse_int=str, parse_float=str, parse_constant=str)
 
 
 class BatchCut(Refusal):
@@ -42,43 +40,27 @@ class Item:
 def items_of_array(body: bytes) -> list[Item]:
     """Return the elements of a JSON array; refuses a body that is not one whole array (`NotStrictJson`)."""
     text = decoded(body)
-    place = _after_space(text, 0)
+    place = after_space(text, 0)
     if text[place : place + 1] != "[":
         raise NotStrictJson("Not a JSON array of submissions.")
     found: list[Item] = []
-    place = _after_space(text, place + 1)
+    place = after_space(text, place + 1)
     while text[place : place + 1] != "]":
         if found:
-            place = _after_space(text, _after(text, place, ","))
-        end = _end_of(text, place)
+            place = after_space(text, _after(text, place, ","))
+        end = end_of(text, place)
         found.append(Item(len(found), None, text[place:end].encode()))
         _refuse_more(found)
-        place = _after_space(text, end)
-    if _after_space(text, place + 1) != len(text):
+        place = after_space(text, end)
+    if after_space(text, place + 1) != len(text):
         raise NotStrictJson("Something follows the array.")
     return found
-
-
-def _after_space(text: str, place: int) -> int:
-    while place < len(text) and text[place] in _SPACE:
-        place += 1
-    return place
 
 
 def _after(text: str, place: int, mark: str) -> int:
     if text[place : place + 1] != mark:
         raise NotStrictJson(f"The array breaks off, or lacks a comma, at character {place}.")
     return place + 1
-
-
-def _end_of(text: str, place: int) -> int:
-    try:
-        return _LENIENT.raw_decode(text, place)[1]
-    except json.JSONDecodeError as error:
-        said = f"Not JSON: {error.msg} at line {error.lineno}, column {error.colno}; the elements cannot be told apart."
-        raise NotStrictJson(said) from None
-    except RecursionError:
-        raise NotStrictJson("An element nests too deep for the elements to be told apart.") from None
 
 
 def items_of_lines(body: bytes, announced: int | None) -> list[Item]:

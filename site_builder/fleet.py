@@ -51,8 +51,13 @@ class Scale:
 
     @property
     def counted(self) -> list[Document]:
-        """The visits that stand, newest first; one dated ahead of its arrival waits until somebody has looked at it."""
-        return [h for h in self.history if h["standing"] in STANDS and not _is_ahead(h)]
+        """The visits that stand, each by its newest revision that does, newest first.
+
+        One dated ahead of its arrival waits until somebody has looked at it.
+        """
+        stand = [h for h in self.history if h["standing"] in STANDS and not _is_ahead(h)]
+        newest = {_visit(h): h["revision"] for h in sorted(stand, key=lambda h: h["revision"])}
+        return [h for h in stand if h["revision"] == newest[_visit(h)]]
 
     @property
     def newest(self) -> Document | None:
@@ -71,6 +76,10 @@ class Scale:
         ranges = self.model["ranges"]
         unit = next((r["max"]["unit"] for r in ranges if r["max"]["unit"] == self.unit), ranges[0]["max"]["unit"])
         return [r for r in ranges if r["max"]["unit"] == unit]
+
+
+def _visit(item: Document) -> tuple[str, str]:
+    return item["site"], item["calibration"]
 
 
 def _is_ahead(item: Document) -> bool:
@@ -136,6 +145,13 @@ class Fleet:
     def scale_of_tag(self) -> dict[str, Scale]:
         """Each scale under its tag and every former tag."""
         return {tag: s for s in self.scales for tag in (*(s.device.get("previous_tags") or ()), s.tag)}
+
+    @cached_property
+    def waiting_amendments(self) -> dict[tuple[str, str], Document]:
+        """The newest amendment of each visit that nobody has released yet."""
+        items = [*self.unlinked, *(item for scale in self.scales for item in scale.history)]
+        waits = [item for item in items if item["revision"] > 1 and item["standing"] == "provisional"]
+        return {_visit(item): item for item in sorted(waits, key=lambda item: item["revision"])}
 
     def certificates_of(self, scale: Scale) -> tuple[Document, ...]:
         """Return the certificates of a scale under all its tags, newest first."""

@@ -167,6 +167,9 @@ def _certificates(connection: Connection) -> tuple[Document, ...]:
             "digest": stored.digest,
             "log_number": stored.log_number,
             "moment": _entry(connection, stored.log_number).moment,
+            "state": stored.state,
+            "because": stored.because,
+            "touch": _touch(connection, "certificate", stored.number),
         }
         for stored in every_certificate(connection)
     )

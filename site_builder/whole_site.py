@@ -63,7 +63,9 @@ def _certificates(fleet: Fleet) -> Iterator[Page]:
         revisions.setdefault(stored["document"]["number"], []).append(stored["document"]["revision"])
     for stored in fleet.certificates:
         document = stored["document"]
-        yield certificate_page(stored, revisions[document["number"]], unit_of(document), _due_printed(fleet, document))
+        due = _due_printed(fleet, document)
+        waits = fleet.waiting_amendments.get((document["site"]["code"], document["calibration"]))
+        yield certificate_page(stored | {"amendment": waits}, revisions[document["number"]], unit_of(document), due)
 
 
 def unit_of(document: Document) -> str:

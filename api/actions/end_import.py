@@ -3,8 +3,9 @@
 from sqlalchemy import Connection
 
 from api.keeping.import_progress import move
-from api.keeping.imported_standing import Word, touched_by, void_imported
+from api.keeping.imported_standing import touched_by, void_imported
 from api.keeping.log import Draft, append_to_log, seal
+from api.keeping.standing import Word
 from api.ledger.digests import canonical_bytes
 from api.queries.imports import import_run
 from api.records.file_import import FileImport, ImportRun, ImportState

@@ -5,8 +5,9 @@ from datetime import datetime
 from sqlalchemy import Connection
 
 from api.keeping.import_progress import move
-from api.keeping.imported_standing import Word, stand_imported, touched_by
+from api.keeping.imported_standing import stand_imported, touched_by
 from api.keeping.log import Draft, append_to_log, seal
+from api.keeping.standing import Word
 from api.ledger.digests import canonical_bytes
 from api.records.documents import document_of
 from api.records.file_import import ImportRun, totals_of

@@ -9,8 +9,9 @@ from sqlalchemy import Connection
 from api.database import write_inserts
 from api.keeping.import_chunk import ReadyChunk
 from api.keeping.import_progress import keep_progress
-from api.keeping.imported_standing import Word, stand_imported
+from api.keeping.imported_standing import stand_imported
 from api.keeping.log import append_to_log
+from api.keeping.standing import Word
 from api.records.file_import import ImportRun, RowTold
 from api.records.problems import TooManyRejected
 

@@ -1,18 +1,20 @@
-"""Record a calibration: judge it, keep it, release it where nothing is flagged, and write it in the log. Create-only."""
+"""Record a calibration: judge it, keep it, release it where the owner's rule does, and write it in the log. Create-only."""
 
 from sqlalchemy import Connection
 
-from api.keeping.certificate import Issued, issue_certificate
-from api.keeping.content import Arrived, keep_arrival, keep_content, keep_judgement, keep_standing
+from api.keeping.certificate import Certified, Issued, issue_certificate, was_measured
+from api.keeping.content import Arrived, JudgedAs, keep_arrival, keep_content, keep_judgement
 from api.keeping.judge_on_file import Judged, judge_on_file
 from api.keeping.log import Draft, append_to_log
+from api.keeping.release_rule import ReleaseRule, release_rule, standing_on_receipt
 from api.keeping.replay import replayed
+from api.keeping.standing import StandsAt, Word, keep_standings
 from api.ledger.digests import digest_of
 from api.metrology.judgement import Flag
 from api.metrology.submission import Submission
 from api.queries.calibrations import record_key
 from api.queries.content import content_sent
-from api.records.calibration import Receipt, StoredFlag
+from api.records.calibration import Receipt, Standing, StoredFlag
 from api.records.log import LogHead, Touched
 
 
@@ -29,28 +31,38 @@ def record_calibration(connection: Connection, arrived: Arrived, sent: Submissio
         unread=arrived.unread,
     )  # fmt: skip
     sealed = keep_content(connection, arrived, sent, judged)
-    digests = {"judgement": keep_judgement(connection, arrived, sent, judged, "first judgement")}
+    at = JudgedAs(arrived.calibration, arrived.recorded_at)
+    digests = {"judgement": keep_judgement(connection, at, sent, judged)}
     keep_arrival(connection, arrived, sent.site, 1)
-    issued = _stand(connection, arrived, sent, judged)
+    standing, issued = _stand(connection, arrived, sent, judged)
     if issued is not None:
         digests["certificate"] = issued.digest
     draft = Draft(
         "calibration recorded", arrived.by_whom, arrived.recorded_at, _touched(arrived, sent, judged, issued),
         sealed, digests,
     )  # fmt: skip
-    return _receipt(arrived, sent, judged, issued, append_to_log(connection, draft))
+    return _receipt(arrived, sent, judged, standing, issued, append_to_log(connection, draft))
 
 
-def _stand(connection: Connection, arrived: Arrived, sent: Submission, judged: Judged) -> Issued | None:
-    """What has no flag is released at once; a certificate is born where something was measured."""
-    if judged.judgement.flags:
-        codes = ", ".join(dict.fromkeys(flag.code for flag in judged.judgement.flags))
-        keep_standing(connection, arrived, sent.site, "provisional", f"flagged: {codes}")
-        return None
-    keep_standing(connection, arrived, sent.site, "released", "nothing is flagged")
-    if judged.judgement.as_found is None and judged.judgement.as_left is None:
-        return None
-    return issue_certificate(connection, arrived, sent, judged)
+def _stand(
+    connection: Connection, arrived: Arrived, sent: Submission, judged: Judged
+) -> tuple[Standing, Issued | None]:
+    """Where it stands on receipt: released where nothing is flagged and the rule releases that."""
+    rule = release_rule(connection, arrived.recorded_at.date())
+    standing, because = standing_on_receipt(rule, judged.judgement.flags, sent.technicians)
+    word = Word(arrived.by_whom, arrived.recorded_at, because)
+    keep_standings(connection, [(StandsAt(sent.site, arrived.calibration, 1), standing, word)])
+    if standing != "released" or not was_measured(judged.working):
+        return standing, None
+    return standing, issue_certificate(connection, _certified(arrived, sent, judged, rule))
+
+
+def _certified(arrived: Arrived, sent: Submission, judged: Judged, rule: ReleaseRule) -> Certified:
+    """A certificate is born where something was measured."""
+    return Certified(
+        arrived.calibration, 1, 1, sent, arrived.body, judged.working, judged.working_bytes, arrived.received_at,
+        arrived.recorded_at, {"by_rule": rule.document()},
+    )  # fmt: skip
 
 
 def _touched(arrived: Arrived, sent: Submission, judged: Judged, issued: Issued | None) -> tuple[Touched, ...]:
@@ -63,7 +75,9 @@ def _touched(arrived: Arrived, sent: Submission, judged: Judged, issued: Issued 
     return tuple(touched)
 
 
-def _receipt(arrived: Arrived, sent: Submission, judged: Judged, issued: Issued | None, head: LogHead) -> Receipt:
+def _receipt(
+    arrived: Arrived, sent: Submission, judged: Judged, standing: Standing, issued: Issued | None, head: LogHead
+) -> Receipt:
     return Receipt(
         calibration=arrived.calibration,
         site=sent.site,
@@ -74,7 +88,7 @@ def _receipt(arrived: Arrived, sent: Submission, judged: Judged, issued: Issued 
         arrived_digest=digest,
         log_number=head.number,
         log_hash=head.hash,
-        standing="provisional" if judged.judgement.flags else "released",
+        standing=standing,
         as_found=judged.as_found,
         as_left=judged.as_left,
         certificate=issued.number if issued else None,

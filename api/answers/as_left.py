@@ -23,7 +23,7 @@ from api.metrology.scale import Range
 from api.metrology.terms import AccuracyClass, Kind
 from api.metrology.tolerance import HouseTolerance, Scheme, Stage, tolerance_at
 from api.metrology.weighing_in_use import Behaviour
-from api.records.calibration import Calibration
+from api.records.calibration import Calibration, newest_that_stand
 from api.records.documents import read_mass, record_from
 from api.records.house_rule import HouseRule
 from api.records.weighing import RestsOn, VisitLeaned
@@ -69,8 +69,9 @@ def visits_that_stand(history: Sequence[Calibration], on: date) -> list[LeftAs]:
     record that lacks what such answers need.
     """
     found: list[LeftAs] = []
-    for visit in sorted(history, key=lambda c: (c.performed_from, c.calibration), reverse=True):
-        if visit.standing not in ("released", "provisional") or date.fromisoformat(visit.performed_on) > on:
+    stand = newest_that_stand(history)
+    for visit in sorted(stand, key=lambda c: (c.performed_from, c.calibration), reverse=True):
+        if date.fromisoformat(visit.performed_on) > on:
             continue
         if "device" not in visit.working or clock_in_doubt(visit):
             continue

@@ -7,6 +7,7 @@ from typing import Any
 from sqlalchemy import Connection
 
 from api.keeping.judge_on_file import judge_on_file
+from api.keeping.release_rule import release_rule, standing_on_receipt
 from api.metrology.judgement import Flag
 from api.metrology.submission import Submission
 from api.records.calibration import Checked, StoredFlag
@@ -27,7 +28,7 @@ def check(
     return Checked(
         site=sent.site,
         device=sent.device,
-        standing="provisional" if judged.judgement.flags else "released",
+        standing=standing_on_receipt(release_rule(connection, at.date()), judged.judgement.flags, sent.technicians)[0],
         as_found=judged.as_found,
         as_left=judged.as_left,
         flags=tuple(_told(flag) for flag in judged.judgement.flags),

@@ -29,7 +29,7 @@ def use_of(connection: Connection, tag: str, *, on: date) -> Use:
 
 def use_from(connection: Connection, device: Revision[Device], history: Sequence[Calibration], on: date) -> Use:
     """Return the answer for a device whose history was already read."""
-    counted = [c for c in history if c.standing in ("released", "provisional")]
+    counted = [c for c in history if c.counts]
     past = [c for c in counted if date.fromisoformat(c.performed_on) <= on or clock_in_doubt(c)]
     return answer_of(_facts(connection, device.record, sorted(past, key=_newest_first), on))
 
@@ -78,7 +78,10 @@ def _facts(connection: Connection, device: Device, past: Sequence[Calibration], 
 
 
 def _is_since(calibration: Calibration, released: Calibration | None) -> bool:
-    return released is None or clock_in_doubt(calibration) or _begun(calibration) >= _begun(released)
+    """An amendment of the newest released result is never too old to be bad news, whatever moment it gives the visit."""
+    if released is None or clock_in_doubt(calibration) or _begun(calibration) >= _begun(released):
+        return True
+    return (calibration.site, calibration.calibration) == (released.site, released.calibration)
 
 
 def _worst(results: Sequence[Calibration]) -> Calibration | None:

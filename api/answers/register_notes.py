@@ -13,6 +13,7 @@ from sqlalchemy import Connection
 
 from api.metrology.certified_class import CertifiedClass, certified_class, class_shown
 from api.metrology.label_check import LabelFinding, LabelScheme, label_findings
+from api.metrology.policy import Policy
 from api.metrology.refusals import NoTableValue
 from api.metrology.scale import Scale
 from api.metrology.weight_classes import WEIGHT_CLASSES, class_limit
@@ -29,6 +30,13 @@ _SCHEMES: Final[tuple[LabelScheme, ...]] = ("hb44", "r76")
 _COMPARE: Final = (
     "Compare the record with the marking plate and correct it where it differs. Where the plate says so, leave it: the scale "
     "is judged by these values, and this note stays."
+)
+_NOBODY_RESPONSIBLE: Final = RegisterNote(
+    "nobody-responsible",
+    "By this policy records are released by rule, and it names nobody who is responsible for that.",
+    {},
+    "a report says who authorised it: ISO/IEC 17025:2017 7.8.2.1, from memory",
+    "Name a person by their code in `responsible`, or set `release_unflagged` to false: a person then releases each record.",
 )
 _OTHER_SCHEME: Final = "Choose a scheme or a house rule for the device that covers it, or correct the record."
 
@@ -50,6 +58,8 @@ def _notes(connection: Connection, record: Any, on: date) -> Iterator[RegisterNo
     elif isinstance(record, WeightCertificate):
         for piece in certified_by(connection, record, on):
             yield from _of_piece(piece)
+    elif isinstance(record, Policy) and record.release_unflagged and record.responsible is None:
+        yield _NOBODY_RESPONSIBLE
 
 
 def _of_model(scale: Scale) -> Iterator[RegisterNote]:

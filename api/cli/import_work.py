@@ -28,8 +28,8 @@ from api.exchange.repeats import SeenInFile
 from api.exchange.settled import Settled
 from api.keeping.import_chunk import ReadyChunk
 from api.keeping.imported_rows import Item
-from api.keeping.imported_standing import Word
 from api.keeping.rule_version import rule_version
+from api.keeping.standing import Word
 from api.queries.imports import import_run, pieces_of
 from api.queries.known_register import known_on_register
 from api.queries.register import register_number

@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 from decimal import Decimal
 from typing import Any
 
-from sqlalchemy import Connection, insert
+from sqlalchemy import Connection, insert, select
 
 from api.database import Prepared
 from api.keeping.judge_on_file import PROGRAM, Judged
@@ -15,11 +15,11 @@ from api.keeping.log import seal
 from api.ledger.digests import digest_of
 from api.metrology.judgement import Flag, Judgement, PhaseJudgement
 from api.metrology.submission import Submission
-from api.models.record import ARRIVAL, CONTENT, FLAG, JUDGED_POINT, JUDGEMENT, READING_PIECE, STANDING
+from api.models.record import ARRIVAL, CONTENT, FLAG, JUDGED_POINT, JUDGEMENT, READING_PIECE
 from api.records.clocks import offset_of
 
-_CONTENT, _READING_PIECE, _JUDGEMENT, _POINT, _FLAG, _STANDING, _ARRIVAL = (
-    Prepared(insert(table)) for table in (CONTENT, READING_PIECE, JUDGEMENT, JUDGED_POINT, FLAG, STANDING, ARRIVAL)
+_CONTENT, _READING_PIECE, _JUDGEMENT, _POINT, _FLAG, _ARRIVAL = (
+    Prepared(insert(table)) for table in (CONTENT, READING_PIECE, JUDGEMENT, JUDGED_POINT, FLAG, ARRIVAL)
 )
 
 
@@ -46,11 +46,22 @@ class Arrived:
         return self.taken_up_at or self.received_at
 
 
-def keep_content(connection: Connection, arrived: Arrived, sent: Submission, judged: Judged) -> str:
-    """Keep the content of a new submission and which piece stood in which readings; return its salted digest."""
+@dataclass(frozen=True, slots=True)
+class Amends:
+    """What a content amends: the revision that it becomes, the digest of the content that it supersedes, and why."""
+
+    revision: int
+    supersedes: str
+    because: str
+
+
+def keep_content(
+    connection: Connection, arrived: Arrived, sent: Submission, judged: Judged, amends: Amends | None = None
+) -> str:
+    """Keep the content of a submission and which piece stood in which readings; return its salted digest."""
     sealed = seal(connection, arrived.body)
     held = judged.held
-    key = {"site": sent.site, "calibration": arrived.calibration, "revision": 1}
+    key = {"site": sent.site, "calibration": arrived.calibration, "revision": amends.revision if amends else 1}
     _CONTENT.run(
         connection,
         {
@@ -70,8 +81,8 @@ def keep_content(connection: Connection, arrived: Arrived, sent: Submission, jud
             "outcome": sent.outcome,
             "installation": sent.installation.id if sent.installation else None,
             "installation_counter": sent.installation.counter if sent.installation else None,
-            "supersedes": None,
-            "amended_because": None,
+            "supersedes": amends.supersedes if amends else None,
+            "amended_because": amends.because if amends else None,
             "recorded_at": arrived.recorded_at.isoformat(),
             "recorded_by": arrived.by_whom,
             "sealed": sealed,
@@ -80,6 +91,18 @@ def keep_content(connection: Connection, arrived: Arrived, sent: Submission, jud
     if pieces := _reading_pieces(key, sent):
         _READING_PIECE.run(connection, pieces)
     return sealed
+
+
+def keep_linked_piece(connection: Connection, key: dict[str, Any], sent: Submission, piece: str) -> None:
+    """Keep in which readings a piece stood that is known under this key by now; `sent` names it so.
+
+    A phase that named it under the key as well has its row already.
+    """
+    rows = [row for row in _reading_pieces(key, sent) if row["piece"] == piece]
+    of = [READING_PIECE.c[name] == value for name, value in {**key, "piece": piece}.items()]
+    there = set(connection.scalars(select(READING_PIECE.c.phase).where(*of)))
+    if new := [row for row in rows if row["phase"] not in there]:
+        _READING_PIECE.run(connection, new)
 
 
 def _reading_pieces(key: dict[str, Any], sent: Submission) -> list[dict[str, Any]]:
@@ -97,17 +120,28 @@ def _reading_pieces(key: dict[str, Any], sent: Submission) -> list[dict[str, Any
     return rows
 
 
-def keep_judgement(connection: Connection, arrived: Arrived, sent: Submission, judged: Judged, because: str) -> str:
-    """Keep the first judgement of a content, its points and flags; return the digest of its working."""
+@dataclass(frozen=True, slots=True)
+class JudgedAs:
+    """Which judgement of which revision of a record, when it was made, and why."""
+
+    calibration: str
+    moment: datetime
+    reason: str = "first judgement"
+    revision: int = 1
+    number: int = 1
+
+
+def keep_judgement(connection: Connection, at: JudgedAs, sent: Submission, judged: Judged) -> str:
+    """Keep a judgement of a content, its points and flags; return the digest of its working."""
     digest = digest_of(judged.working_bytes)
-    key = {"site": sent.site, "calibration": arrived.calibration, "revision": 1, "number": 1}
+    key = {"site": sent.site, "calibration": at.calibration, "revision": at.revision, "number": at.number}
     app = sent.app_verdict
     _JUDGEMENT.run(
         connection,
         {
             **key,
-            "reason": because,
-            "judged_at": arrived.recorded_at.isoformat(),
+            "reason": at.reason,
+            "judged_at": at.moment.isoformat(),
             "program": PROGRAM,
             "as_found": judged.as_found,
             "as_left": judged.as_left,
@@ -164,19 +198,8 @@ def _flags(key: dict[str, Any], flags: Sequence[Flag]) -> list[dict[str, Any]]:
     ]  # fmt: skip
 
 
-def keep_standing(connection: Connection, arrived: Arrived, site: str, standing: str, because: str) -> None:
-    """Append where a calibration stands now, by whom and why."""
-    _STANDING.run(
-        connection,
-        {
-            "site": site, "calibration": arrived.calibration, "revision": 1, "place": 1, "standing": standing,
-            "because": because, "by_whom": arrived.by_whom, "moment": arrived.recorded_at.isoformat(),
-        },
-    )  # fmt: skip
-
-
-def keep_arrival(connection: Connection, arrived: Arrived, site: str, place: int) -> None:
-    """Keep that the content of an id arrived, the first time or again, and how far the clocks were apart."""
+def keep_arrival(connection: Connection, arrived: Arrived, site: str, place: int, revision: int = 1) -> None:
+    """Keep that a content of an id arrived, the first time or again, and how far the clocks were apart."""
     offset = offset_of(arrived.received_at, arrived.sent_at)
     _ARRIVAL.run(
         connection,
@@ -184,6 +207,6 @@ def keep_arrival(connection: Connection, arrived: Arrived, site: str, place: int
             "site": site, "calibration": arrived.calibration, "place": place,
             "sent_at": arrived.sent_at.isoformat() if arrived.sent_at else None,
             "received_at": arrived.received_at.isoformat(),
-            "offset_seconds": None if offset is None else f"{offset:.3f}",
+            "offset_seconds": None if offset is None else f"{offset:.3f}", "revision": revision,
         },
     )  # fmt: skip

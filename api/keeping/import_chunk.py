@@ -13,7 +13,7 @@ from typing import Any
 from sqlalchemy import Connection, insert
 
 from api.database import Inserts, Prepared, gathering
-from api.keeping.content import Arrived, keep_arrival, keep_content, keep_judgement
+from api.keeping.content import Arrived, JudgedAs, keep_arrival, keep_content, keep_judgement
 from api.keeping.imported_rows import Item, Outcome, outcomes
 from api.keeping.log import Draft, seal
 from api.models.file_import import IMPORTED
@@ -64,7 +64,7 @@ def _kept(into: Connection, run: ImportRun, outcome: Outcome, moment: datetime) 
     sent = visit.sent
     arrived = Arrived(visit.calibration, visit.body, visit.content, run.told.asked_by, moment)
     sealed = keep_content(into, arrived, sent, judged)
-    working = keep_judgement(into, arrived, sent, judged, "first judgement")
+    working = keep_judgement(into, JudgedAs(visit.calibration, moment), sent, judged)
     keep_arrival(into, arrived, sent.site, 1)
     own_text = visit.raw.encode()
     _IMPORTED.run(into, _origin(run, visit, sealed if own_text == visit.body else seal(into, own_text)))

@@ -48,7 +48,8 @@ def outcomes(
 def _named(connection: Connection, visits: Sequence[VisitRead], source: str) -> dict[tuple[str, str], bytes | None]:
     """Give every visit its id, and return what is on record under it.
 
-    A void record does not take the place of the row that it was made of: the row's next occurrence does.
+    A record that went with its import does not take the place of the row that it was made of: the row's next occurrence
+    does. One that a person made void keeps it, so that the file does not bring it in again.
     """
     kept: dict[tuple[str, str], bytes | None] = {}
     open_ids, void = list(visits), 0
@@ -58,9 +59,9 @@ def _named(connection: Connection, visits: Sequence[VisitRead], source: str) -> 
                 site, occurrence = visit.sent.site, visit.occurrence + void
                 visit.calibration = calibration_id(source, site, visit.key, visit.text, occurrence)
         found = kept_under(connection, [_key(visit) for visit in open_ids])
-        kept |= {name: content for name, (content, standing) in found.items() if standing != "void"}
+        kept |= {name: content for name, (content, gone) in found.items() if not gone}
         void += 1
-        open_ids = [visit for visit in open_ids if found.get(_key(visit), (None, None))[1] == "void"]
+        open_ids = [visit for visit in open_ids if found.get(_key(visit), (None, False))[1]]
     return kept
 
 

@@ -1,29 +1,20 @@
-"""Where imported records stand: like any other, what has no flag is released; no certificate is ever issued for them."""
+"""Where imported records stand: like any other, what has no flag is released where the owner's rule releases that; no
+certificate is ever issued for them."""
 
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass
-from datetime import datetime
+from typing import Any
 
-from sqlalchemy import Connection, and_, func, insert, select, tuple_
+from sqlalchemy import ColumnElement, Connection, and_, select, tuple_
 
-from api.database import Prepared
+from api.keeping.release_rule import flagged_words, release_rule, standing_on_receipt
+from api.keeping.standing import StandsAt, Word, keep_standings, what_stands
 from api.models.file_import import IMPORTED
 from api.models.record import CONTENT, FLAG, STANDING
 from api.records.log import Touched
 
-RELEASED = "imported from old records; nothing is flagged; no certificate is issued for imported records"
-_STANDING = Prepared(insert(STANDING))
+IMPORTED_WORDS = "no certificate is issued for imported records"
 _PAGE = 500
-
-
-@dataclass(frozen=True, slots=True)
-class Word:
-    """By whose word records stand, when, and why."""
-
-    by_whom: str
-    moment: datetime
-    because: str = ""
 
 
 def stand_imported(connection: Connection, file_import: str, word: Word) -> int:
@@ -31,57 +22,44 @@ def stand_imported(connection: Connection, file_import: str, word: Word) -> int:
 
     Until then nobody sees them: an import of the whole file or nothing stands all at once.
     """
+    rule = release_rule(connection, word.moment.date())
     waiting = _without_standing(connection, file_import)
-    flagged = _flag_codes(connection, waiting)
-    rows = []
-    for site, calibration in waiting:
-        codes = flagged.get((site, calibration))
-        standing, because = ("provisional", f"flagged: {', '.join(codes)}") if codes else ("released", RELEASED)
-        rows.append(_event(site, calibration, 1, standing, because, word))
-    if rows:
-        _STANDING.run(connection, rows)
-    return len(rows)
+    flagged = _flag_codes(connection, [(row.site, row.calibration) for row in waiting])
+    events = []
+    for row in waiting:
+        standing, because = standing_on_receipt(rule, (), (row.technician_as_sent,))
+        if codes := flagged.get((row.site, row.calibration)):
+            standing, because = "provisional", flagged_words(codes)
+        said = Word(word.by_whom, word.moment, f"{because}; {IMPORTED_WORDS}")
+        events.append((StandsAt(row.site, row.calibration, 1), standing, said))
+    return keep_standings(connection, events)
 
 
 def void_imported(connection: Connection, file_import: str, word: Word) -> int:
-    """Make every record of an import void that is not yet, and return how many there were. Nothing is deleted."""
-    last = (
-        select(STANDING.c.site, STANDING.c.calibration, func.max(STANDING.c.place).label("place"))
-        .where(STANDING.c.revision == 1).group_by(STANDING.c.site, STANDING.c.calibration).subquery()
-    )  # fmt: skip
-    stood = and_(
-        STANDING.c.site == last.c.site, STANDING.c.calibration == last.c.calibration, STANDING.c.revision == 1,
-        STANDING.c.place == last.c.place,
-    )  # fmt: skip
+    """Make every record of an import void that is not yet, and return how many records there were. Nothing is deleted."""
+    stand = what_stands(connection, _of_import(file_import))
+    stand += [StandsAt(row.site, row.calibration, 1) for row in _without_standing(connection, file_import)]
+    keep_standings(connection, [(at, "void", word) for at in stand])
+    return len({(at.site, at.calibration) for at in stand})
+
+
+def _of_import(file_import: str) -> ColumnElement[bool]:
+    """The standing events of the records of an import, whatever became of them since."""
+    ours = select(IMPORTED.c.site, IMPORTED.c.calibration).where(IMPORTED.c.file_import == file_import)
+    return tuple_(STANDING.c.site, STANDING.c.calibration).in_(ours)
+
+
+def _without_standing(connection: Connection, file_import: str) -> Sequence[Any]:
+    stood = and_(STANDING.c.site == IMPORTED.c.site, STANDING.c.calibration == IMPORTED.c.calibration)
+    sent = and_(
+        CONTENT.c.site == IMPORTED.c.site, CONTENT.c.calibration == IMPORTED.c.calibration, CONTENT.c.revision == 1
+    )
     query = (
-        select(IMPORTED.c.site, IMPORTED.c.calibration, STANDING.c.place, STANDING.c.standing)
-        .outerjoin(last, and_(last.c.site == IMPORTED.c.site, last.c.calibration == IMPORTED.c.calibration))
-        .outerjoin(STANDING, stood).where(IMPORTED.c.file_import == file_import).order_by(IMPORTED.c.line)
+        select(IMPORTED.c.site, IMPORTED.c.calibration, CONTENT.c.technician_as_sent).join(CONTENT, sent)
+        .outerjoin(STANDING, stood).where(IMPORTED.c.file_import == file_import, STANDING.c.site.is_(None))
+        .order_by(IMPORTED.c.line)
     )  # fmt: skip
-    rows = [
-        _event(row.site, row.calibration, (row.place or 0) + 1, "void", word.because, word)
-        for row in connection.execute(query)
-        if row.standing != "void"
-    ]
-    if rows:
-        _STANDING.run(connection, rows)
-    return len(rows)
-
-
-def _event(site: str, calibration: str, place: int, standing: str, because: str, word: Word) -> dict[str, object]:
-    return {
-        "site": site, "calibration": calibration, "revision": 1, "place": place, "standing": standing,
-        "because": because, "by_whom": word.by_whom, "moment": word.moment.isoformat(),
-    }  # fmt: skip
-
-
-def _without_standing(connection: Connection, file_import: str) -> list[tuple[str, str]]:
-    same = and_(STANDING.c.site == IMPORTED.c.site, STANDING.c.calibration == IMPORTED.c.calibration)
-    query = (
-        select(IMPORTED.c.site, IMPORTED.c.calibration).outerjoin(STANDING, same)
-        .where(IMPORTED.c.file_import == file_import, STANDING.c.site.is_(None)).order_by(IMPORTED.c.line)
-    )  # fmt: skip
-    return [(row.site, row.calibration) for row in connection.execute(query)]
+    return connection.execute(query).all()
 
 
 def _flag_codes(connection: Connection, ids: Sequence[tuple[str, str]]) -> dict[tuple[str, str], list[str]]:

@@ -21,8 +21,13 @@ def person_like(content: Any) -> list[Flag]:
     return [
         Flag("looks-like-a-person", said, {}, f"#{''.join(map(pointer_step, steps))}")
         for steps, text in _texts(content, (), [])
-        if _PERSON.search(text)
+        if names_a_person(text)
     ]
+
+
+def names_a_person(text: str) -> bool:
+    """Return whether a text looks as if it named a person."""
+    return _PERSON.search(text) is not None
 
 
 _Found = list[tuple[tuple[str | int, ...], str]]

@@ -15,7 +15,7 @@ from api.ledger.digests import digest_of
 from api.queries.calibrations import calibration, record_key
 from api.queries.content import SentContent, arrivals_of
 from api.queries.log import hash_of_entry
-from api.records.calibration import Receipt, StoredFlag
+from api.records.calibration import Calibration, Receipt, StoredFlag
 from api.records.differences import differing_pointers
 from api.records.log import Touched
 from api.records.problems import ContentDiffers
@@ -23,14 +23,22 @@ from api.records.problems import ContentDiffers
 
 def refuse_other_content(arrived: Arrived, known: bytes) -> None:
     """Refuse content that is not what is on record under its id, naming where they differ (`ContentDiffers`)."""
-    if arrived.body == known:
-        return
-    pointers = differing_pointers(_without_id(arrived.content), _without_id(json.loads(known)))
-    if pointers:
+    if pointers := _differing(arrived, known):
         raise ContentDiffers(
             f"Calibration {arrived.calibration} is on record with other content; it differs at {', '.join(pointers[:5])}.",
             pointers, kept_digest=digest_of(known), sent_digest=digest_of(arrived.body),
         )  # fmt: skip
+
+
+def is_same_content(arrived: Arrived, known: bytes) -> bool:
+    """Return whether what arrived is what is on record: the same bytes, or the same values."""
+    return not _differing(arrived, known)
+
+
+def _differing(arrived: Arrived, known: bytes) -> tuple[str, ...]:
+    if arrived.body == known:
+        return ()
+    return differing_pointers(_without_id(arrived.content), _without_id(json.loads(known)))
 
 
 def _without_id(content: Any) -> Any:
@@ -46,12 +54,18 @@ def replayed(connection: Connection, arrived: Arrived, site: str, known: SentCon
     hold_log(connection)
     keep_arrival(connection, arrived, site, arrivals_of(connection, site, arrived.calibration) + 1)
     note_arrival(connection, arrived, "calibration arrived again", site)
-    kept = calibration(connection, arrived.calibration, site)
+    return receipt_of(
+        connection, arrived, calibration(connection, arrived.calibration, site, known.revision), again=True
+    )
+
+
+def receipt_of(connection: Connection, arrived: Arrived, kept: Calibration, *, again: bool) -> Receipt:
+    """Return the receipt of a content that is on record, as it stands now, for this arrival of it."""
     return Receipt(
         calibration=kept.calibration,
         site=kept.site,
         revision=kept.revision,
-        replayed=True,
+        replayed=again,
         received_at=kept.received_at,
         digest=kept.digest,
         arrived_digest=digest_of(arrived.body),

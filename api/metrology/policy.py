@@ -60,7 +60,8 @@ class Prior:
 class Policy:
     """What the owner decided once for all calibrations: reference, rule, shares, required tests, each with its source.
 
-    With a prior the risks of every decision are stated beside it; it decides nothing.
+    With a prior the risks of every decision are stated beside it; it decides nothing. `release_unflagged` releases by rule
+    what nothing was flagged in; `responsible` is the person who answers for that.
     """
 
     code: Code
@@ -82,6 +83,8 @@ class Policy:
     due_date_on_certificate: bool = False
     sources: Annotated[tuple[PolicySource, ...], Many(40)] = field(default=())
     prior: Prior | None = None
+    release_unflagged: bool = True
+    responsible: Code | None = None
 
     def source_of(self, number: str) -> str:
         """Return the source line of one of the policy's numbers, or that it names none."""
@@ -127,5 +130,10 @@ STARTING: Final = Policy(
         PolicySource("required_as_left", f"{_COMMON}; a test that did not pass as found is repeated as left"),
         PolicySource("exempt", "a suspended load has no corners"),
         PolicySource("due_date_on_certificate", "not on the certificate unless agreed: ISO/IEC 17025:2017 7.8.4.3"),
+        PolicySource(
+            "release_unflagged",
+            "what nothing was flagged in is released by rule, the rest by a person; ISO/IEC 17025:2017 7.8.1.1 asks that "
+            "results are reviewed and authorised before release, from memory; house choice",
+        ),
     ),
 )

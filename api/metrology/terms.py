@@ -90,6 +90,9 @@ Reason = Literal[
 ]  # fmt: skip
 AfterVisit = Literal["return to service", "return limited", "hold back", "send for repair", "retire"]
 
+# What a code in a record may name that the register gets later.
+LinkKind = Literal["device", "technician", "ward", "weight", "weight set", "site"]
+
 TestName = Literal[
     "zero found", "zero set", "first loading", "increasing", "decreasing", "eccentricity", "repeatability",
     "discrimination", "return to zero", "creep", "tare", "unit switch", "power cycle", "rolling load", "difference",

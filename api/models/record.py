@@ -146,6 +146,53 @@ ARRIVAL = Table(
     Column("sent_at", Moment),
     Column("received_at", Moment, nullable=False),
     Column("offset_seconds", Figures),
+    Column("revision", Integer, nullable=False, server_default="1"),
+    **CLUSTERED,
+)
+
+# What a reviewer says of a record that everyone is to see, without releasing it.
+REMARK = Table(
+    "remark",
+    METADATA,
+    *_key(),
+    Column("place", Integer, primary_key=True, autoincrement=False),
+    Column("words", Text, nullable=False),
+    Column("by_whom", Text, nullable=False),
+    Column("moment", Moment, nullable=False),
+    _of_content(),
+    **CLUSTERED,
+)
+
+# The words by which a person closed a flag of a judgement, by its code: said at its release.
+FLAG_ANSWER = Table(
+    "flag_answer",
+    METADATA,
+    *_key(),
+    Column("number", Integer, primary_key=True, autoincrement=False),
+    Column("code", Text, primary_key=True),
+    Column("words", Text, nullable=False),
+    Column("by_whom", Text, nullable=False),
+    Column("moment", Moment, nullable=False),
+    ForeignKeyConstraint(*_OF_JUDGEMENT),
+    **CLUSTERED,
+)
+
+# A code as it was sent, and the key under which the register has since got what it means; `number` is the judgement that
+# followed. Of several links of one code the last holds.
+LINK = Table(
+    "link",
+    METADATA,
+    *_key(),
+    Column("place", Integer, primary_key=True, autoincrement=False),
+    Column("kind", Text, nullable=False),
+    Column("as_sent", Text, nullable=False),
+    Column("key", Text, nullable=False),
+    Column("because", Text, nullable=False),
+    Column("number", Integer, nullable=False),
+    Column("by_whom", Text, nullable=False),
+    Column("moment", Moment, nullable=False),
+    _of_content(),
+    Index("ix_link_kind_key", "kind", "key"),
     **CLUSTERED,
 )
 

@@ -1,4 +1,8 @@
-"""Calibrations read back: content as sent, the judgement in force, standing, flags, certificate."""
+"""Calibrations read back: content as sent, a judgement of it, standing, flags, certificate.
+
+Every revision of a record has its own standing, and only that says whether it counts: what stands is provisional or
+released. The newest judgement of a revision is the one in force.
+"""
 
 import json
 from collections import defaultdict
@@ -8,14 +12,14 @@ from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, Row, Select, Table, and_, func, or_, select
+from sqlalchemy import ColumnElement, Connection, Row, ScalarSelect, Select, Table, and_, func, or_, select
 
 from api.database import sites_in_sight
 from api.ledger.digests import digest_of
 from api.models.log import LOG_TOUCH, SEALED
-from api.models.record import ARRIVAL, CERTIFICATE, CONTENT, FLAG, JUDGEMENT, STANDING
+from api.models.record import ARRIVAL, CERTIFICATE, CONTENT, FLAG, JUDGEMENT, LINK, REMARK, STANDING
 from api.queries.imports import imported_from
-from api.records.calibration import Calibration, StoredFlag
+from api.records.calibration import STANDS, Calibration, Remark, StandsSince, StoredFlag
 from api.records.clocks import corrected, is_off
 from api.records.documents import record_from
 from api.records.file_import import Imported
@@ -31,11 +35,8 @@ def record_key(site: str, calibration: str) -> str:
     return f"{site}/{calibration}"
 
 
-def _rows() -> Select[Any]:
-    """One row a calibration: its newest content, the newest judgement of it, and where it stands."""
-    newest = select(func.max(CONTENT.c.revision)).where(
-        CONTENT.c.site == C.c.site, CONTENT.c.calibration == C.c.calibration
-    )
+def _rows(judgement: int | None = None) -> Select[Any]:
+    """One row a revision of a calibration: its content, a judgement of it (the newest), and where it stands."""
     judged = select(func.max(JUDGEMENT.c.number)).where(*(JUDGEMENT.c[k] == C.c[k] for k in _KEY))
     stood = select(func.max(STANDING.c.place)).where(*(STANDING.c[k] == C.c[k] for k in _KEY))
     certified = and_(
@@ -49,28 +50,46 @@ def _rows() -> Select[Any]:
         LOG_TOUCH.c.key == C.c.site + "/" + C.c.calibration,
         LOG_TOUCH.c.revision == C.c.revision,
     )
+    number = judged.scalar_subquery() if judgement is None else judgement
     return (
         select(
             C,
             SEALED.c.content,
-            J.c.number.label("judgement"), J.c.as_found, J.c.as_left, J.c.adjusted, J.c.working, S.c.standing,
-            CERTIFICATE.c.number.label("certificate"), LOG_TOUCH.c.number.label("log_number"),
+            J.c.number.label("judgement"), J.c.as_found, J.c.as_left, J.c.adjusted, J.c.working,
+            S.c.standing, S.c.because, S.c.by_whom, S.c.moment,
+            _linked_device().label("linked"),
+            CERTIFICATE.c.number.label("certificate"), CERTIFICATE.c.revision.label("certificate_revision"),
+            LOG_TOUCH.c.number.label("log_number"),
         )
         .select_from(C)
         .join(SEALED, SEALED.c.digest == C.c.sealed)
-        .join(J, and_(*(J.c[k] == C.c[k] for k in _KEY), J.c.number == judged.scalar_subquery()))
+        .join(J, and_(*(J.c[k] == C.c[k] for k in _KEY), J.c.number == number))
         .join(S, and_(*(S.c[k] == C.c[k] for k in _KEY), S.c.place == stood.scalar_subquery()))
         .join(LOG_TOUCH, logged)
         .outerjoin(CERTIFICATE, certified)
-        .where(C.c.revision == newest.scalar_subquery())
     )  # fmt: skip
+
+
+def _linked_device() -> ScalarSelect[str]:
+    """The device that a content was linked to since it was sent, by the last of its links."""
+    of_device = (*(LINK.c[k] == C.c[k] for k in _KEY), LINK.c.kind == "device")
+    return select(LINK.c.key).where(*of_device).order_by(LINK.c.place.desc()).limit(1).scalar_subquery()
+
+
+def _newest() -> ColumnElement[bool]:
+    """Only the newest revision of each calibration."""
+    newest = select(func.max(CONTENT.c.revision)).where(
+        CONTENT.c.site == C.c.site, CONTENT.c.calibration == C.c.calibration
+    )
+    return C.c.revision == newest.scalar_subquery()
 
 
 def history_of(connection: Connection, *tags: str) -> tuple[Calibration, ...]:
     """Return every calibration and attempt of a device under its tags, newest visit first; equal times by id.
 
-    What was sent under a tag before it was on the register belongs to it too, unlinked and flagged as it is. It is the
-    device's whole history, at whichever site: whether a scale may be used does not depend on who asks.
+    Every revision is among them, the newest first, each with its standing: what is superseded or void is shown, and counts
+    nowhere. What was sent under a tag before it was on the register belongs to it too, unlinked and flagged as it is. It is
+    the device's whole history, at whichever site: whether a scale may be used does not depend on who asks.
     """
     return _calibrations(connection, _newest_first(_of_device(tags)))
 
@@ -81,7 +100,7 @@ def visits_in_sight(connection: Connection, *tags: str) -> tuple[Calibration, ..
 
 
 def _of_device(tags: Sequence[str]) -> Select[Any]:
-    sent_as = and_(C.c.device.is_(None), C.c.device_as_sent.in_(tags))
+    sent_as = and_(C.c.device.is_(None), func.coalesce(_linked_device(), C.c.device_as_sent).in_(tags))
     return _rows().where(or_(C.c.device.in_(tags), sent_as))
 
 
@@ -91,23 +110,29 @@ def _in_sight(connection: Connection, query: Select[Any]) -> Select[Any]:
 
 
 def unlinked(connection: Connection) -> tuple[Calibration, ...]:
-    """Return every calibration whose device was not on the register when it arrived, newest visit first."""
-    return _calibrations(connection, _newest_first(_rows().where(C.c.device.is_(None))))
+    """Return every calibration that stands whose device is not on the register, and was not linked, newest visit first."""
+    waits = (C.c.device.is_(None), _linked_device().is_(None), S.c.standing.in_(STANDS))
+    return _calibrations(connection, _newest_first(_rows().where(*waits)))
 
 
 def _newest_first(query: Select[Any]) -> Select[Any]:
-    return query.order_by(C.c.performed_from.desc(), C.c.calibration.desc())
+    return query.order_by(C.c.performed_from.desc(), C.c.calibration.desc(), C.c.revision.desc())
 
 
-def calibrations_named(connection: Connection, calibration: str, site: str | None = None) -> tuple[Calibration, ...]:
-    """Return the calibrations of an id that a connection sees, one for each site that has one."""
-    query = _in_sight(connection, _rows().where(C.c.calibration == calibration).order_by(C.c.site))
-    return _calibrations(connection, query if site is None else query.where(C.c.site == site))
+def calibration(
+    connection: Connection,
+    calibration: str,
+    site: str | None = None,
+    revision: int | None = None,
+    judgement: int | None = None,
+) -> Calibration:
+    """Return one calibration: its newest revision by the newest judgement, where no other is asked for.
 
-
-def calibration(connection: Connection, calibration: str, site: str | None = None) -> Calibration:
-    """Return one calibration; refuses an id that is not on record, or is at several sites (`NotOnRecord`)."""
-    found = calibrations_named(connection, calibration, site)
+    Refuses what is not on record, or is at several sites (`NotOnRecord`).
+    """
+    query = _in_sight(connection, _rows(judgement).where(C.c.calibration == calibration).order_by(C.c.site))
+    query = query.where(_newest() if revision is None else C.c.revision == revision)
+    found = _calibrations(connection, query if site is None else query.where(C.c.site == site))
     if len(found) == 1:
         return found[0]
     said = (
@@ -122,10 +147,11 @@ def _calibrations(connection: Connection, query: Select[Any]) -> tuple[Calibrati
     rows = connection.execute(query).all()
     flags = _flags(connection, rows)
     first = _first_arrivals(connection, rows)
+    remarks = _remarks(connection, rows)
     origins = imported_from(connection, [_place(row)[:2] for row in rows])
     places = [_place(row) for row in rows]
     return tuple(
-        _calibration(row, flags[place], first[place[:2]], origins.get(place[:2]))
+        _calibration(row, flags[place], first[place[:3]], origins.get(place[:2]), tuple(remarks[place[:3]]))
         for row, place in zip(rows, places, strict=True)
     )
 
@@ -161,26 +187,37 @@ class _First:
         return corrected(moment, self.offset).isoformat() if is_off(self.offset) else None
 
 
-def _first_arrivals(connection: Connection, rows: Sequence[Row[Any]]) -> dict[tuple[str, str], _First]:
-    query = select(ARRIVAL).where(*_of(ARRIVAL, rows), ARRIVAL.c.place == 1)
-    arrived = connection.execute(query) if rows else ()
-    return {
-        (row.site, row.calibration): _First(
-            datetime.fromisoformat(row.received_at), None if row.offset_seconds is None else Decimal(row.offset_seconds)
-        )
-        for row in arrived
-    }
+def _first_arrivals(connection: Connection, rows: Sequence[Row[Any]]) -> dict[tuple[str, str, int], _First]:
+    """The first arrival of each revision."""
+    query = select(ARRIVAL).where(*_of(ARRIVAL, rows)).order_by(ARRIVAL.c.place)
+    found: dict[tuple[str, str, int], _First] = {}
+    for row in connection.execute(query) if rows else ():
+        offset = None if row.offset_seconds is None else Decimal(row.offset_seconds)
+        first = _First(datetime.fromisoformat(row.received_at), offset)
+        found.setdefault((row.site, row.calibration, row.revision), first)
+    return found
 
 
-def _calibration(row: Row[Any], flags: list[StoredFlag], first: _First, imported: Imported | None) -> Calibration:
+def _remarks(connection: Connection, rows: Sequence[Row[Any]]) -> dict[tuple[str, str, int], list[Remark]]:
+    found: dict[tuple[str, str, int], list[Remark]] = defaultdict(list)
+    query = select(REMARK).where(*_of(REMARK, rows)).order_by(REMARK.c.place)
+    for row in connection.execute(query) if rows else ():
+        remark = Remark(row.words, row.by_whom, datetime.fromisoformat(row.moment))
+        found[row.site, row.calibration, row.revision].append(remark)
+    return found
+
+
+def _calibration(
+    row: Row[Any], flags: list[StoredFlag], first: _First, imported: Imported | None, remarks: tuple[Remark, ...]
+) -> Calibration:
     content, working = json.loads(row.content), read_working(json.loads(row.working))
     performed = content["performed"]
     return Calibration(
         calibration=row.calibration,
         site=row.site,
         revision=row.revision,
-        device=row.device or row.device_as_sent,
-        device_on_register=row.device is not None,
+        device=row.device or row.linked or row.device_as_sent,
+        device_on_register=row.device is not None or row.linked is not None,
         performed_from=performed["start"],
         performed_to=performed["end"],
         performed_on=row.performed_on,
@@ -204,4 +241,12 @@ def _calibration(row: Row[Any], flags: list[StoredFlag], first: _First, imported
         corrected_from=first.corrected(performed["start"]),
         corrected_to=first.corrected(performed["end"]),
         imported=imported,
+        judgement=row.judgement,
+        stands=StandsSince(row.because, row.by_whom, datetime.fromisoformat(row.moment)),
+        certificate_revision=row.certificate_revision,
+        supersedes=row.supersedes,
+        amended_because=row.amended_because,
+        recorded_by=row.recorded_by,
+        recorded_at=datetime.fromisoformat(row.recorded_at),
+        remarks=remarks,
     )

@@ -6,7 +6,7 @@ from datetime import datetime
 from itertools import count
 from typing import Any
 
-from sqlalchemy import Connection, Engine, Row, Select, select, tuple_
+from sqlalchemy import Connection, Engine, Row, Select, and_, select, tuple_
 
 from api.database import reading
 from api.ledger.digests import canonical_bytes, digest_of
@@ -101,8 +101,8 @@ def rows_told(connection: Connection, name: str, attempt: int) -> Iterator[RowTo
 
 def kept_under(
     connection: Connection, ids: Iterable[tuple[str, str]]
-) -> dict[tuple[str, str], tuple[bytes | None, str | None]]:
-    """Return what is on record under ids (site, calibration): the bytes first sent, and where they stand, if anywhere."""
+) -> dict[tuple[str, str], tuple[bytes | None, bool]]:
+    """Return what is on record under ids (site, calibration): the bytes first sent, and whether it went with its import."""
     asked = list(dict.fromkeys(ids))
     if not asked:
         return {}
@@ -112,17 +112,23 @@ def kept_under(
         .join(SEALED, SEALED.c.digest == CONTENT.c.sealed).where(CONTENT.c.revision == 1, key)
     )  # fmt: skip
     found = {(row.site, row.calibration): row.content for row in connection.execute(query)}
-    standing = _standing(connection, list(found))
-    return {name: (content, standing.get(name)) for name, content in found.items()}
+    gone = _gone(connection, list(found))
+    return {name: (content, name in gone) for name, content in found.items()}
 
 
-def _standing(connection: Connection, ids: Sequence[tuple[str, str]]) -> dict[tuple[str, str], str]:
+def _gone(connection: Connection, ids: Sequence[tuple[str, str]]) -> set[tuple[str, str]]:
+    """Records that are void because their import was given up or undone; what a person made void alone is not among them."""
     if not ids:
-        return {}
-    stood = STANDING.c
-    query = select(stood.site, stood.calibration, stood.standing).where(tuple_(stood.site, stood.calibration).in_(ids))
-    ordered = query.order_by(stood.revision, stood.place)
-    return {(row.site, row.calibration): row.standing for row in connection.execute(ordered)}
+        return set()
+    ended = IMPORTED.join(FILE_IMPORT, F.file_import == IMPORTED.c.file_import)
+    of = and_(STANDING.c.site == IMPORTED.c.site, STANDING.c.calibration == IMPORTED.c.calibration)
+    query = (
+        select(IMPORTED.c.site, IMPORTED.c.calibration, STANDING.c.standing).select_from(ended.join(STANDING, of))
+        .where(tuple_(IMPORTED.c.site, IMPORTED.c.calibration).in_(ids), F.state.in_(("given up", "undone", "failed")))
+        .order_by(STANDING.c.revision, STANDING.c.place)
+    )  # fmt: skip
+    last = {(row.site, row.calibration): row.standing for row in connection.execute(query)}
+    return {name for name, standing in last.items() if standing == "void"}
 
 
 def imported_from(connection: Connection, ids: Iterable[tuple[str, str]]) -> dict[tuple[str, str], Imported]:

@@ -1,14 +1,18 @@
 """A calibration as it is read back: what was sent, how it was judged, where it stands."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
-from typing import Any, Literal
+from typing import Any, Final, Literal
 
 from api.metrology.verdict import Verdict
 from api.records.file_import import Imported
 
 Standing = Literal["provisional", "released", "superseded", "void"]
+CertificateState = Literal["in force", "superseded", "withdrawn"]
+# What stands counts: a provisional record for bad news, a released one for good news too. The other two are ends.
+STANDS: Final[tuple[Standing, ...]] = ("provisional", "released")
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,9 +26,28 @@ class StoredFlag:
 
 
 @dataclass(frozen=True, slots=True)
-class Calibration:
-    """One calibration: identity, times, verdicts of the judgement in force, standing, flags, content and working.
+class StandsSince:
+    """Why a record stands where it stands, by whose word, and since when."""
 
+    because: str
+    by_whom: str
+    moment: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Remark:
+    """What a reviewer said of a record without releasing it."""
+
+    words: str
+    by_whom: str
+    moment: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Calibration:
+    """One revision of a calibration: identity, times, one judgement, standing, flags, content and working.
+
+    An amendment is a revision after the first: `supersedes` is the digest of the content before it.
     `clock_offset_seconds` is how far the app's clock was behind the service's when it was first sent; where that puts the
     moments in doubt, `corrected_from` and `corrected_to` stand beside them.
     `imported` says where it comes from if it was not sent by an app but read out of a file of old records.
@@ -54,15 +77,41 @@ class Calibration:
     digest: str
     content: dict[str, Any]
     working: dict[str, Any]
+    judgement: int
+    stands: StandsSince
+    remarks: tuple[Remark, ...]
+    recorded_by: str
+    recorded_at: datetime
     clock_offset_seconds: Decimal | None = None
     corrected_from: str | None = None
     corrected_to: str | None = None
     imported: Imported | None = None
+    certificate_revision: int | None = None
+    supersedes: str | None = None
+    amended_because: str | None = None
 
     @property
     def is_partial(self) -> bool:
         """Whether it is an old record that lacks what statistics need: its readings are shown, and counted nowhere."""
         return self.imported is not None and self.imported.partial
+
+    @property
+    def counts(self) -> bool:
+        """Whether this revision stands: what is superseded or void is shown, and speaks for nothing."""
+        return self.standing in STANDS
+
+
+def newest_that_stand(history: Iterable[Calibration]) -> list[Calibration]:
+    """Return of each visit the newest revision that stands, in the order given: a visit has one voice.
+
+    Only the answer on use listens to all that stand: an amendment that waits is heard beside what it amends.
+    """
+    found: dict[tuple[str, str], Calibration] = {}
+    for one in history:
+        key = (one.site, one.calibration)
+        if one.counts and (key not in found or found[key].revision < one.revision):
+            found[key] = one
+    return list(found.values())
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +155,10 @@ class Checked:
 
 @dataclass(frozen=True, slots=True)
 class StoredCertificate:
-    """A certificate as stored: its number and revision, the bytes it is, their digest, and the log entry that holds it."""
+    """A certificate as stored: its number and revision, the bytes it is, their digest, and the log entry that holds it.
+
+    `state` and `because` are not in the bytes: they are what became of it since.
+    """
 
     number: str
     revision: int
@@ -117,3 +169,20 @@ class StoredCertificate:
     document: bytes
     digest: str
     log_number: int
+    state: CertificateState
+    because: str
+
+
+@dataclass(frozen=True, slots=True)
+class CertificateRevision:
+    """One revision of a certificate: what it is of, when it was issued, its digest, and what became of it and why."""
+
+    revision: int
+    site: str
+    calibration: str
+    device: str
+    issued_at: datetime
+    digest: str
+    log_number: int
+    state: CertificateState
+    because: str

@@ -8,6 +8,7 @@ from api.records.problems import NotOnRecord, SiteNotInKey
 # What a key may do. `public` needs no key: the contract, and what says that the service is there.
 GrantedScope = Literal["read", "report", "submit", "import", "amend", "release", "administer"]
 Scope = Literal["public"] | GrantedScope
+UNNAMED: Final = "unnamed"  # who does not say who they are, where no key is asked for
 SCOPES: Final[tuple[GrantedScope, ...]] = get_args(GrantedScope)
 
 

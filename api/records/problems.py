@@ -119,6 +119,48 @@ class TooManyRejected(Refusal):
     code = "too-many-rejected"
 
 
+class RecordVoid(Refusal):
+    """The record was made void; nothing more is done to it."""
+
+    code = "record-void"
+
+
+class OwnWork(Refusal):
+    """Who is to release a record was a technician of the visit."""
+
+    code = "own-work"
+
+
+class FlagsOpen(Refusal):
+    """A flag was not closed in words, or something was closed that is not flagged."""
+
+    code = "flags-open"
+
+
+class CannotCertify(Refusal):
+    """A certificate would have to name what the register did not hold."""
+
+    code = "cannot-certify"
+
+
+class NothingAmended(Refusal):
+    """The amendment is the content that it would supersede."""
+
+    code = "nothing-amended"
+
+
+class NotToLink(Refusal):
+    """What is to be linked was not sent so, was known when it was judged, or is released already."""
+
+    code = "not-to-link"
+
+
+class NamesAPerson(Refusal):
+    """Words that everybody would read look as if they named a person."""
+
+    code = "names-a-person"
+
+
 @dataclass(frozen=True, slots=True)
 class Problem:
     """One kind of problem: its code, a title, what happened, and what to do."""
@@ -159,7 +201,8 @@ PROBLEMS: Final = (
     Problem(
         "content-differs", "This calibration was sent before with other content",
         "The record already holds a calibration of this id at this site, and what was sent now is not the same.",
-        "Nothing was changed. If this is another visit, give it an id of its own. `pointers` names what differs.",
+        "Nothing was changed. If this is another visit, give it an id of its own. `pointers` names what differs. What was "
+        "sent wrongly is corrected by an amendment: /v1/calibrations/{id}/amendments.",
     ),
     Problem(
         "not-on-record", "Nothing of that name is on record",
@@ -175,8 +218,10 @@ PROBLEMS: Final = (
     ),
     Problem(
         "revision-differs", "It was changed in the meantime",
-        "The revision in `If-Match` is not the newest, or another revision holds than the one that was taken out.",
-        "Read it again, look at what changed, and send your change with the new ETag.",
+        "The revision in `If-Match` is not the newest, another revision holds than the one that was taken out, or the digest "
+        "or judgement of a record is not the newest.",
+        "Read it again, look at what changed, and send your change with the new ETag; for a record, with the digest and the "
+        "judgement that `facts` names.",
     ),
     Problem(
         "key-differs", "Address and record name different things",
@@ -251,6 +296,46 @@ PROBLEMS: Final = (
         "precondition-required", "The request has to say what it was made for",
         "The request changes something that may have moved, and says nothing of what it was made for.",
         "Read it first, and send its ETag in If-Match.",
+    ),
+    Problem(
+        "record-void", "The record is void",
+        "Somebody made the record void; it is shown with the reason, and nothing more is done to it.",
+        "`facts` says who and why. If the visit took place all the same, send it again under an id of its own.",
+    ),
+    Problem(
+        "own-work", "Somebody else has to release it",
+        "A record is reviewed and released by a person who was not a technician of the visit, in none of its revisions.",
+        "`facts` names the technicians. Ask a person with a key of their own and the scope `release` who is none of them.",
+    ),
+    Problem(
+        "flags-open", "Not every flag is closed",
+        "A record is released when each of its flags has been closed by its code, in words: what was looked at, and why the "
+        "result holds all the same.",
+        "`facts` lists the codes that are open, and those that were answered and are not flagged. Read the record, look at "
+        "each flag, and send `answers` with the code and a sentence for each. If a flag shows a mistake in what was sent, "
+        "amend the record instead; if the device, a person or a weight was not known, link it.",
+    ),
+    Problem(
+        "cannot-certify", "A certificate could not name what it is for",
+        "The site or the scale was not on the register when this was judged, so that a certificate could not name it.",
+        "Put it on the register, valid from the day of the visit or earlier; link the code to it "
+        "(/v1/calibrations/{id}/links); then release the judgement that follows.",
+    ),
+    Problem(
+        "nothing-amended", "The amendment changes nothing",
+        "The content of the amendment is the content that it would supersede.",
+        "Nothing was kept. Send the whole content as it should have been.",
+    ),
+    Problem(
+        "not-to-link", "There is nothing to link",
+        "The content does not name that code, or the register knew it when this was judged, or the record is released.",
+        "Only a code that was not known is linked, and only before the release. What was sent wrongly, or is released, is "
+        "amended: /v1/calibrations/{id}/amendments.",
+    ),
+    Problem(
+        "names-a-person", "These words look as if they named a person",
+        "Words that are kept beside a record are shown to everybody, and hold no names and no numbers of persons (C-11).",
+        "Say it without the name or number; persons who work on scales are named by their code. Nothing was kept.",
     ),
     Problem(
         "bad-question", "The question cannot be answered as asked",

@@ -188,7 +188,7 @@ def _summary(results: Sequence[Result]) -> dict[str, int]:
     return {
         "received": len(results),
         "created": len(created),
-        "flagged": sum(r.standing == "provisional" for r in created),
+        "flagged": sum(bool(r.flags) for r in created),
         "replayed": sum(r.replayed for r in (*kept, *aside)),
         "quarantined": sum(not r.replayed for r in aside),
         "refused": sum("problem" in r for r in results),

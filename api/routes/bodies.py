@@ -12,6 +12,7 @@ from werkzeug.exceptions import RequestEntityTooLarge, UnsupportedMediaType
 from api.database import in_sight_of
 from api.keeping.unread_fields import CLOCK_NOT_READ, SENDER_NOT_READ
 from api.metrology.judgement import Flag
+from api.records.caller import UNNAMED
 from api.records.documents import document_of
 from schemas.quantities import read_moment
 from schemas.strict_json import MOST_BYTES, strict_json
@@ -40,7 +41,7 @@ def by_whom() -> str:
 
     Unnamed where the field is missing or cannot be read; `unread_fields` tells which.
     """
-    return _sender() or "unnamed"
+    return _sender() or UNNAMED
 
 
 def sent_at() -> datetime | None:

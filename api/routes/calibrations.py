@@ -6,16 +6,16 @@ from flask import Response, g, request
 from flask.views import MethodView
 
 from api.answers.check import check
+from api.answers.life_of import life_of
 from api.database import reading, unit_of_work
 from api.queries.calibrations import calibration
-from api.queries.content import content_sent
-from api.records.problems import NotOnRecord
+from api.queries.content import revisions_sent
 from api.routes.bodies import answer, engine, json_body, now, sent_at, unread_fields
 from api.routes.contract import Doors, question
 from api.routes.doorkeeper import caller, needs
 from api.routes.questions import asked
 from api.routes.receiving import SENT_HEADERS, Sent, arrived_now, receipt_answer, receive
-from schemas.answers import CalibrationSchema, CheckedSchema, QuarantineReceiptSchema, ReceiptSchema
+from schemas.answers import CalibrationSchema, CheckedSchema, LifeSchema, QuarantineReceiptSchema, ReceiptSchema
 from schemas.submission import SubmissionSchema, submission_of, submission_or_newer, submission_with_id
 
 CALIBRATIONS = Doors("calibrations", __name__, url_prefix="/v1", description="Calibrations as sent and judged")
@@ -81,13 +81,13 @@ class One(MethodView):
         return _received(str(calibration_id), submission_or_newer(json_body()))
 
     @needs("read")
-    @question("site")
+    @question("site", "revision", "judgement")
     @CALIBRATIONS.response(200, CalibrationSchema)
     def get(self, calibration_id: uuid.UUID) -> Response:
-        """Read a calibration: content, judgement with its whole working, standing, flags."""
-        where = asked("site")
+        """Read a calibration: content, judgement with its whole working, standing, flags; or an earlier revision of it."""
+        where = asked("site", "revision", "judgement")
         with reading(engine()) as connection:
-            found = calibration(connection, str(calibration_id), where.get("site"))
+            found = calibration(connection, str(calibration_id), **where)
         return answer(found)
 
 
@@ -96,14 +96,28 @@ class Content(MethodView):
     """What was sent, byte for byte."""
 
     @needs("read")
-    @question("site")
+    @question("site", "revision")
     @CALIBRATIONS.response(200, SubmissionSchema)
     def get(self, calibration_id: uuid.UUID) -> Response:
-        """Read the bytes that were sent."""
+        """Read the bytes that were sent, of the newest revision or of another."""
+        where = asked("site", "revision")
+        with reading(engine()) as connection:
+            found = calibration(connection, str(calibration_id), **where)
+            sent = revisions_sent(connection, found.site, found.calibration)
+        body = next(one.body for one in sent if one.revision == found.revision)
+        return Response(body, content_type="application/json", headers={"Steelyard-Digest": found.digest})
+
+
+@CALIBRATIONS.route("/calibrations/<uuid:calibration_id>/life")
+class Lived(MethodView):
+    """The life of a calibration."""
+
+    @needs("read")
+    @question("site")
+    @CALIBRATIONS.response(200, LifeSchema)
+    def get(self, calibration_id: uuid.UUID) -> Response:
+        """Read the life of a calibration: as sent, as judged, where it stood; who did what, when and why, in order."""
         where = asked("site")
         with reading(engine()) as connection:
-            found = calibration(connection, str(calibration_id), where.get("site"))
-            kept = content_sent(connection, found.site, found.calibration)
-        if kept is None:
-            raise NotOnRecord("Its content is not on record.", calibration=found.calibration)
-        return Response(kept.body, content_type="application/json", headers={"Steelyard-Digest": found.digest})
+            found = life_of(connection, str(calibration_id), where.get("site"))
+        return answer(found)

@@ -9,7 +9,8 @@ from flask import Flask, g
 from flask_smorest import Blueprint
 
 from api.records.access_key import OF_A_PERSON
-from api.records.caller import Caller, Scope
+from api.records.caller import UNNAMED, Caller, Scope
+from api.records.problems import PersonMissing
 
 View = TypeVar("View", bound=Callable[..., Any])
 METHODS = ("GET", "POST", "PUT", "PATCH", "DELETE")
@@ -53,6 +54,17 @@ def caller() -> Caller:
     """Return who asks."""
     found: Caller = g.caller
     return found
+
+
+def person() -> str:
+    """Return the code of the person who answers for what is asked.
+
+    Where no key is asked for, it is the code that they give themselves; nobody at all is refused (`PersonMissing`).
+    """
+    who = caller()
+    if who.person is None and who.installation == UNNAMED:
+        raise PersonMissing("A person answers for this: say who in Steelyard-By, since this door asks for no keys.")
+    return who.code
 
 
 def check_scopes(app: Flask) -> None:

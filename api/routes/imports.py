@@ -23,7 +23,7 @@ from api.exchange.packed import MOST_BYTES, unpacked
 from api.exchange.report import report_lines, table_report
 from api.exchange.report_page import report_page
 from api.exchange.template import table_schema, template_csv, template_profile
-from api.keeping.imported_standing import Word
+from api.keeping.standing import Word
 from api.metrology.terms import Written
 from api.queries.imports import import_run, imports, pieces_of, rows_told
 from api.queries.register import in_force

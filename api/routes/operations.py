@@ -8,6 +8,8 @@ from typing import Any, Final
 from api.demo.entry import entry_of
 from api.demo.network import register_entries
 from api.metrology.policy import STARTING
+from api.routes.example_visit import CALIBRATION
+from api.routes.life import AMENDMENT
 
 VERBS: Final = {"get": "read", "put": "put", "post": "post", "patch": "patch", "delete": "delete"}
 EXAMPLES_STAND_ON: Final = date(2026, 11, 25)  # the day of the invented network in the examples
@@ -19,29 +21,14 @@ LINKS: Final = (
      {"calibration_id": "$response.body#/calibration", "site": "$response.body#/site"}),
     ("/v1/calibrations/{calibration_id}", "put", ("200", "201"), "the certificate", "read_certificates_by_certificate_number",
      {"certificate_number": "$response.body#/certificate"}),
+    ("/v1/calibrations/{calibration_id}", "get", ("200",), "its life", "read_calibrations_life_by_calibration_id",
+     {"calibration_id": "$response.body#/calibration", "site": "$response.body#/site"}),
     ("/v1/calibrations/{calibration_id}", "get", ("200",), "may it be used", "read_devices_use_by_tag",
      {"tag": "$response.body#/device"}),
     ("/v1/devices/{key}", "put", ("200", "201"), "its plan", "read_devices_plan_by_tag", {"tag": "$request.path.key"}),
     ("/v1/jobs", "post", ("202",), "how far it is", "read_jobs_by_name", {"name": "$response.body#/job"}),
 )  # fmt: skip
 
-
-def _kg(value: str) -> dict[str, str]:
-    return {"value": value, "unit": "kg"}
-
-
-CALIBRATION: Final[dict[str, Any]] = {
-    "schema": "calibration/1", "site": "QG", "device": "A-04", "ward": "QG-CDU",
-    "performed": {"start": "2026-11-24T10:09:00-07:00", "end": "2026-11-24T10:31:00-07:00"},
-    "technicians": ["T-01"], "purpose": "check", "outcome": "partly completed", "reasons": ["abandoned"],
-    "weight_set": "FS-1",
-    "as_found": {"readings": [
-        {"seq": 1, "test": "zero set", "indication": _kg("0.0"), "stable": True},
-        {"seq": 2, "test": "increasing", "indication": _kg("50.0"), "load": _kg("50"), "placed": "spread", "stable": True,
-         "pieces": ["FS1-20-01", "FS1-20-02", "FS1-10"]},
-    ]},
-    "pieces_counted": {"out": 3, "back": 3},
-}  # fmt: skip
 
 AN_ID: Final = "0193f0aa-0000-7000-8000-000000000002"
 
@@ -80,6 +67,7 @@ def _show(paths: dict[str, Any]) -> None:
     _example(paths["/v1/calibrations:check"]["post"], CALIBRATION)
     _example(paths["/v1/calibrations"]["post"], CALIBRATION | {"id": AN_ID})
     _example(paths["/v1/calibrations:batch"]["post"], [CALIBRATION | {"id": AN_ID}])
+    _example(paths["/v1/calibrations/{calibration_id}/amendments"]["post"], AMENDMENT)
     _example(paths["/v1/jobs"]["post"], {"kind": "publish"})
     for act in ("give-up", "undo"):
         _example(paths[f"/v1/imports/{{import_id}}/{act}"]["post"], {"because": "it was the file of another site"})

@@ -96,6 +96,8 @@ QUESTIONS: dict[str, Question] = {
     ),
     "ward": _code("The ward where it will be tested; its own where left out."),
     "site": _code("Only of this site."),
+    "revision": _number(1, 999_999, "That revision; the newest where left out."),
+    "judgement": _number(1, 999_999, "That judgement of the revision; the newest where left out."),
     "after": _number(0, LAST_ENTRY, "Entries after this log number; from the first where left out."),
     "limit": _number(1, 1000, "At most so many; 100 where left out."),
     "within_days": _number(0, 3660, "Due within so many days."),

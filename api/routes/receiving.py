@@ -27,14 +27,17 @@ SENT_HEADERS = [
 ]  # fmt: skip
 
 
-def arrived_now(calibration: str, body: bytes, content: Any) -> Arrived:
-    """Return the arrival of a submission with this request; refuses an `id` in it that is not its own (`KeyDiffers`)."""
+def arrived_now(calibration: str, body: bytes, content: Any, by_whom: str | None = None) -> Arrived:
+    """Return the arrival of a submission with this request; refuses an `id` in it that is not its own (`KeyDiffers`).
+
+    `by_whom` is the person who answers for it, where it is not the caller in general.
+    """
     said = content.get("id")
     if isinstance(said, str) and said.lower() != calibration:
         raise KeyDiffers(
             f"The address names calibration {calibration}, the body {said}.", address=calibration, body=said
         )
-    return Arrived(calibration, body, content, caller().code, now(), sent_at(), unread_fields())
+    return Arrived(calibration, body, content, by_whom or caller().code, now(), sent_at(), unread_fields())
 
 
 def receive(connection: Connection, arrived: Arrived, sent: Sent) -> Kept:

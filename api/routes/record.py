@@ -5,13 +5,14 @@ from flask.views import MethodView
 
 from api.database import reading
 from api.keeping.judge_on_file import PROGRAM
-from api.queries.certificates import certificate
+from api.queries.certificates import certificate, revisions_of
 from api.queries.log import entries_after, head
+from api.records.calibration import CertificateRevision
 from api.routes.bodies import answer, engine
 from api.routes.contract import Doors, question
 from api.routes.doorkeeper import needs
 from api.routes.questions import asked
-from schemas.answers import AboutSchema, CertificateSchema, ChangesSchema
+from schemas.answers import AboutSchema, CertificateRevisionsSchema, CertificateSchema, ChangesSchema
 
 RECORD = Doors("record", __name__, url_prefix="/v1", description="Certificates and the log")
 
@@ -21,14 +22,34 @@ class Certificate(MethodView):
     """A certificate."""
 
     @needs("read")
+    @question("revision")
     @RECORD.response(200, CertificateSchema)
     def get(self, certificate_number: str) -> Response:
-        """Read a certificate: exactly the bytes that were stored when it was issued."""
+        """Read a certificate: exactly the bytes that were stored when it was issued, of the newest revision or of another.
+
+        What became of it since is not in the bytes: Steelyard-State says in force, superseded or withdrawn.
+        """
+        wanted = asked("revision").get("revision")
+        with reading(engine()) as connection:
+            found = certificate(connection, certificate_number, wanted)
+        headers = {"ETag": f'"{found.revision}"', "Steelyard-Digest": found.digest, "Steelyard-State": found.state}
+        return Response(found.document, headers=headers, content_type="application/json")
+
+
+@RECORD.route("/certificates/<certificate_number>/revisions")
+class CertificateRevisions(MethodView):
+    """All revisions of a certificate."""
+
+    @needs("read")
+    @RECORD.response(200, CertificateRevisionsSchema)
+    def get(self, certificate_number: str) -> Response:
+        """List every revision of a certificate with what became of it, and why: superseded by the next, or withdrawn."""
         asked()
         with reading(engine()) as connection:
-            found = certificate(connection, certificate_number)
-        headers = {"ETag": f'"{found.revision}"', "Steelyard-Digest": found.digest}
-        return Response(found.document, headers=headers, content_type="application/json")
+            certificate(connection, certificate_number)
+            found = revisions_of(connection, certificate_number)
+        items = [{name: getattr(one, name) for name in CertificateRevision.__annotations__} for one in found]
+        return answer({"number": certificate_number, "items": items})
 
 
 @RECORD.route("/changes")

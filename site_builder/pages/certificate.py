@@ -9,7 +9,7 @@ from site_builder import addresses
 from site_builder.cautions import caution, scheme_words
 from site_builder.charts.error_against_load import error_against_load
 from site_builder.markup import Child, Html, between, join, tag
-from site_builder.page import Page, Touch
+from site_builder.page import Page
 from site_builder.pages.arithmetic import arithmetic, coverage_words
 from site_builder.pages.certificate_facts import (
     adjustments,
@@ -41,7 +41,7 @@ def certificate_page(stored: Stored, revisions: list[int], unit: str, due: str |
         tag("div", _contents(here, stored, revisions, unit, due), class_="sheet-body"),
         class_="sheet",
     )
-    return Page(here, _name(document), body, "certificates", Touch(stored["log_number"], stored["moment"]))
+    return Page(here, _name(document), body, "certificates", stored["touch"])
 
 
 def _name(document: Stored) -> str:
@@ -60,7 +60,9 @@ def _contents(here: str, stored: Stored, revisions: list[int], unit: str, due: s
     phases = phases_of(judged)
     return join(
         tag("h1", "Calibration certificate", tag("small", _name(document))),
+        _state(stored),
         _other_revisions(here, document, revisions),
+        _replaced(document),
         _caution(document, "C-05"),
         tag("div", section("This certificate", _who_and_when(here, document, due)), identity(document), class_="two"),
         _statement(document, phases),
@@ -97,8 +99,38 @@ def _other_revisions(here: str, document: Stored, revisions: list[int]) -> Html 
         for r in sorted(revisions)
         if r != document["revision"]
     ]
-    said = "Replaces what came before it: " if document["revision"] == newest else "Superseded; do not use. See "
+    said = "Replaces what came before it: " if document["revision"] == newest else "See "
     return tag("p", said, between(", ", links), ".", class_="lead")
+
+
+def _state(stored: Stored) -> Html | None:
+    """What became of the certificate since it was issued; it is not in its bytes."""
+    waits = stored.get("amendment")
+    if stored["state"] == "in force" and waits is not None:
+        verdict = waits.get("as_left") or waits.get("as_found") or "not measured"
+        said = "An amendment of this record waits for its release: "
+        why = f"{waits['amended_because'].rstrip('.')}. By it the scale was left: {verdict}; "
+        return tag("p", tag("strong", said), why, "the page of the scale says what holds.", class_="ended")
+    if stored["state"] == "in force":
+        return None
+    said = {"superseded": "Do not use: ", "withdrawn": "Withdrawn, do not use: "}[stored["state"]]
+    return tag("p", tag("strong", said), stored["because"], class_="ended")
+
+
+def _replaced(document: Stored) -> Html | None:
+    """What this revision replaces, and why: a new report names the one before it (7.8.8)."""
+    before = document.get("replaces")
+    if before is None:
+        return None
+    why = "; ".join(
+        f"{because.rstrip('.')} (amended by {by})"
+        for because, by in zip(before["because"], before["amended_by"], strict=True)
+    )
+    return tag(
+        "p",
+        f"Amendment: it replaces certificate {before['number']}, revision {before['revision']}, whose digest is ",
+        tag("code", before["digest"]), f". Why: {why}.",
+    )  # fmt: skip
 
 
 def _who_and_when(here: str, document: Stored, due: str | None) -> Html:
@@ -120,6 +152,7 @@ def _who_and_when(here: str, document: Stored, due: str | None) -> Html:
             ("Record received", when(document["received_at"], moment(document["received_at"]))),
             ("Issued", when(document["issued_at"], moment(document["issued_at"]))),
             ("Released", _released(document)),
+            ("Linked", _linked(document)),
             ("Purpose", document["purpose"]),
             ("Calibrated by", f"technician {listed(document['technicians'])}"),
             ("Next calibration due", f"{day(due)}, as the owner's policy asks to print it" if due else None),
@@ -127,12 +160,25 @@ def _who_and_when(here: str, document: Stored, due: str | None) -> Html:
     )
 
 
-def _released(document: Stored) -> str | None:
-    """By whom the certificate was authorised (7.8.2.1 o), or that it was by rule."""
-    if document.get("released_by"):
-        return f"by {document['released_by']}"
-    unflagged = not document["judgement"].get("flags")
-    return "under the owner's rule, since nothing was flagged; no person is named" if unflagged else None
+def _released(document: Stored) -> Child:
+    """By whom the certificate was authorised (7.8.2.1 o): a person, or a rule and who is responsible for it."""
+    released = document["released"]
+    if "by" in released:
+        closed = [tag("small", f"{one['code']}: {one['words']}") for one in released["answers"]]
+        return join(f"by {released['by']}, {moment(released['at'])}", closed)
+    rule = released["by_rule"]
+    edition = f"revision {rule['revision']}" if "revision" in rule else "the program's own"
+    answers = f"{rule['responsible']} is responsible" if "responsible" in rule else "no person is named"
+    return join(
+        f"by rule, since nothing was flagged: policy {rule['policy']}, {edition}; {answers}",
+        tag("small", rule["source"]),
+    )
+
+
+def _linked(document: Stored) -> str | None:
+    """Codes that were sent otherwise than the register has them, and were linked before the release."""
+    links = [f"{one['kind']} {one['as_sent']} as sent is {one['key']}" for one in document.get("links", ())]
+    return "; ".join(links) or None
 
 
 def _where(document: Stored) -> str:

@@ -13,7 +13,7 @@ from site_builder.pages.device_cautions import cautions_of
 from site_builder.pages.device_charts import charts, corners_figure, has_years
 from site_builder.pages.device_statuses import statuses
 from site_builder.pages.measurement import phases_of, results
-from site_builder.pages.readings import flags, readings, weights_used
+from site_builder.pages.readings import flags, readings, remarks, weights_used
 from site_builder.pages.register_notes import register_notes
 from site_builder.pages.tables import facts, section
 from site_builder.pages.time_line import time_line
@@ -144,12 +144,11 @@ def _no_certificate(item: dict[str, Any]) -> Html | None:
         return None
     if item["standing"] == "provisional":
         final = item.get("as_left") or item.get("as_found") or "not tested"
-        said = capital(standing_words("provisional", final))
-        return tag(
-            "p",
-            f"{said}. This record is provisional and has no certificate: one is made when a reviewer releases it.",
-            class_="lead",
-        )
+        said = capital(standing_words(item, final))
+        waits = "This record is provisional and has no certificate: one is made when a reviewer releases it."
+        if item["revision"] > 1:
+            waits = f"It amends an earlier record of the visit ({item['amended_because']}) and waits for its release."
+        return join(tag("p", f"{said}. {waits}", class_="lead"), remarks(item))
     return tag("p", "This record has no certificate.", class_="lead")
 
 

@@ -34,7 +34,7 @@ def _measurement(scale: Scale) -> Child:
     final = newest.get("as_left") or newest["as_found"]
     return join(
         [tag("div", line) for line in said],
-        tag("small", f"{day(newest['performed_from'])}; {standing_words(newest['standing'], final)}"),
+        tag("small", f"{day(newest['performed_from'])}; {standing_words(newest, final)}"),
     )
 
 

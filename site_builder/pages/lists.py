@@ -5,7 +5,7 @@ from itertools import groupby
 from site_builder import addresses
 from site_builder.fleet import Fleet, Scale
 from site_builder.markup import Child, Html, join, tag
-from site_builder.page import Page, Touch, latest
+from site_builder.page import Document, Page, Touch, latest
 from site_builder.pages.fleet_lists import answer_words, scale_link
 from site_builder.pages.tables import section, table, text_columns, when
 from site_builder.text import counted, day, month, number
@@ -99,21 +99,26 @@ def _former(scale: Scale) -> Html | None:
 
 
 def certificates_page(fleet: Fleet) -> Page:
-    """Return every certificate, newest first; an amended number leads to its newest revision."""
+    """Return every certificate in each of its revisions, newest first, with what became of it."""
     here = addresses.CERTIFICATES
     stored = sorted(fleet.certificates, key=lambda c: c["log_number"], reverse=True)
+    newest: dict[str, int] = {}
+    for document in (one["document"] for one in stored):
+        newest[document["number"]] = max(document["revision"], newest.get(document["number"], 1))
     rows: list[list[Child]] = [
         [
-            tag("a", d["number"], href=addresses.link(here, addresses.certificate(d["number"]))),
+            tag("a", d["number"], href=addresses.link(here, _address(d, newest))),
             f"revision {d['revision']}",
+            s["state"],
             tag("a", d["device"]["tag"], href=addresses.link(here, addresses.device(d["device"]["tag"]))),
             when(d["performed_from"], day(d["performed_from"])),
             when(d["issued_at"], day(d["issued_at"])),
             d["site"]["name"],
         ]
-        for d in (s["document"] for s in stored)
+        for s in stored
+        for d in (s["document"],)
     ]
-    columns = text_columns("Certificate", "Revision", "Scale", "Calibrated", "Issued", "Issued by")
+    columns = text_columns("Certificate", "Revision", "State", "Scale", "Calibrated", "Issued", "Issued by")
     body = join(
         tag("h1", "Certificates"),
         table(columns, rows, f"{counted(len(rows), 'certificate')}, newest first", "scales")
@@ -121,6 +126,11 @@ def certificates_page(fleet: Fleet) -> Page:
         else tag("p", "None has been issued yet."),
     )
     return Page(here, "Certificates", body, "certificates", _touch(fleet))
+
+
+def _address(document: Document, newest: dict[str, int]) -> str:
+    number, revision = document["number"], document["revision"]
+    return addresses.certificate(number, None if revision == newest[number] else revision)
 
 
 def _touch(fleet: Fleet) -> Touch:

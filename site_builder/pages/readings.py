@@ -130,6 +130,12 @@ def sentences(judged_flags: list[dict[str, Any]]) -> Html | None:
     return tag("ul", [tag("li", sentence) for sentence in said], class_="flags") if said else None
 
 
+def remarks(item: dict[str, Any]) -> Html | None:
+    """Return what reviewers said of a visit without releasing it."""
+    said = [f"{one['by_whom']}, {day(one['moment'])}: {one['words']}" for one in item["remarks"]]
+    return tag("ul", [tag("li", words) for words in said], class_="flags") if said else None
+
+
 def flags(judged_flags: list[dict[str, Any]], content: dict[str, Any], heading: str) -> Html | None:
     """Return flags or notes as sentences, each with the place in what was sent that it speaks of."""
     if not judged_flags:

@@ -6,7 +6,7 @@ from site_builder import addresses
 from site_builder.beam import verdict
 from site_builder.fleet import STANDS, Scale
 from site_builder.markup import Child, Html, between, join, tag
-from site_builder.pages.readings import sentences
+from site_builder.pages.readings import remarks, sentences
 from site_builder.pages.tables import section, when
 from site_builder.pages.use_answer import standing_words
 from site_builder.text import capital, day, listed
@@ -17,7 +17,10 @@ Entry = tuple[str, int, Child]
 def time_line(here: str, scale: Scale, certificates: tuple[dict[str, Any], ...]) -> Html:
     """Return the time line of a scale, newest first."""
     newest = scale.newest
-    entries = [_visit(here, item, item is newest) for item in scale.history]
+    last: dict[str, int] = {}
+    for document in (stored["document"] for stored in certificates):
+        last[document["number"]] = max(document["revision"], last.get(document["number"], 1))
+    entries = [_visit(here, item, last, item is newest) for item in scale.history]
     entries += [_amended(here, stored) for stored in certificates if stored["document"]["revision"] > 1]
     entries += _register(scale)
     entries.sort(key=lambda entry: entry[:2], reverse=True)
@@ -25,13 +28,14 @@ def time_line(here: str, scale: Scale, certificates: tuple[dict[str, Any], ...])
     return section("Everything that happened", tag("ol", items, class_="line"), id_="history")
 
 
-def _visit(here: str, item: dict[str, Any], above: bool) -> Entry:
+def _visit(here: str, item: dict[str, Any], last: dict[str, int], above: bool) -> Entry:
     """A visit; what a person must look at stands with it, unless it is the visit shown above with all of that."""
     gone = item["standing"] not in STANDS
     words = join(
         tag("p", what_happened(item), " ", verdicts(item)),
-        tag("p", between(" · ", _details(here, item)), class_="soft"),
+        tag("p", between(" · ", _details(here, item, last)), class_="soft"),
         sentences(item["flags"]) if item["standing"] == "provisional" and not above else None,
+        None if above else remarks(item),
     )
     return item["performed_from"][:10], item["log_number"], tag("div", words, class_="gone" if gone else None)
 
@@ -65,15 +69,16 @@ def verdicts(item: dict[str, Any]) -> Html:
     return between(", ", said)
 
 
-def _details(here: str, item: dict[str, Any]) -> list[Child]:
+def _details(here: str, item: dict[str, Any], last: dict[str, int]) -> list[Child]:
+    """An attempt that stands has nothing to be reviewed; whatever has ended says so."""
     final = item.get("as_left") or item.get("as_found") or ""
-    standing = standing_words(item["standing"], final) if item["outcome"] != "not tested" else None
+    told = item["outcome"] != "not tested" or item["standing"] not in STANDS
     return [
-        standing,
-        f"revision {item['revision']}" if item["revision"] > 1 else None,
+        standing_words(item, final) if told else None,
+        f"revision {item['revision']}: {item['amended_because']}" if item["revision"] > 1 else None,
         f"technician {listed(item['technicians'])}" if item["technicians"] else None,
         _imported(item),
-        _certificate(here, item),
+        _certificate(here, item, last),
         f"log entry {item['log_number']}",
     ]
 
@@ -88,11 +93,14 @@ def _imported(item: dict[str, Any]) -> str | None:
     return f"imported from old records{lacks}{counted}"
 
 
-def _certificate(here: str, item: dict[str, Any]) -> Html | None:
+def _certificate(here: str, item: dict[str, Any], last: dict[str, int]) -> Html | None:
     number = item.get("certificate")
     if number is None:
         return None
-    return tag("a", f"certificate {number}", href=addresses.link(here, addresses.certificate(number)))
+    revision = item["certificate_revision"]
+    address = addresses.certificate(number, None if revision == last.get(number, revision) else revision)
+    said = f"certificate {number}" + (f", revision {revision}" if last.get(number, 1) > 1 else "")
+    return tag("a", said, href=addresses.link(here, address))
 
 
 def _amended(here: str, stored: dict[str, Any]) -> Entry:

@@ -4,7 +4,8 @@ from site_builder import addresses
 from site_builder.beam import use_beam, use_class, use_word
 from site_builder.cautions import failed
 from site_builder.fleet import Scale
-from site_builder.markup import Child, Html, join, tag
+from site_builder.markup import Html, join, tag
+from site_builder.page import Document
 from site_builder.pages.tables import facts
 from site_builder.text import capital, day, in_unit, kilograms, number, with_days
 
@@ -102,17 +103,16 @@ def failed_caution(scale: Scale) -> Html | None:
     return failed(scale.ward["call_role"], scale.ward["call_number"]) if rests_on == "fail" else None
 
 
-def standing_words(item: Child, verdict: str) -> str:
-    """Return how far a verdict has come: a provisional pass is not reviewed yet, and says so."""
-    if item == "provisional":
+def standing_words(item: Document, verdict: str) -> str:
+    """Return how far a visit has come: a provisional pass is not reviewed yet, and says so; an end says why."""
+    if item["standing"] == "provisional":
         return {
             "pass": "measured within tolerance, not yet reviewed",
             "conditional pass": "measured within tolerance, not yet reviewed",
             "fail": "measured out of tolerance, not yet reviewed: it counts at once",
             "conditional fail": "measured out of tolerance, not yet reviewed: it counts at once",
         }.get(verdict, "measured, not decided, not yet reviewed")
-    return {
-        "released": "released: nothing in it was flagged",
-        "superseded": "superseded by a later revision",
-        "void": "void",
-    }[str(item)]
+    stands = item["stands"]
+    if item["standing"] == "void":
+        return f"void, by {stands['by_whom']}: {stands['because']}"
+    return str(stands["because"])

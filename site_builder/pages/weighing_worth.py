@@ -57,7 +57,9 @@ def _judged(scale: Scale, answer: dict[str, Any]) -> dict[str, Any]:
     """The working of the visit that the answer rests on."""
     visit = answer["visit"]
     found: dict[str, Any] = next(
-        h["working"] for h in scale.history if (h["site"], h["calibration"]) == (visit["site"], visit["calibration"])
+        h["working"]
+        for h in sorted(scale.history, key=lambda h: h["revision"], reverse=True)
+        if (h["site"], h["calibration"]) == (visit["site"], visit["calibration"])
     )
     return found
 

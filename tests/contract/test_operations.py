@@ -53,9 +53,11 @@ def test_every_operation_that_takes_a_json_body_shows_one() -> None:
 def test_every_example_of_the_contract_is_taken(client: FlaskClient, path: str, method: str) -> None:
     body = body_of(CONTRACT["paths"][path][method])["example"]
 
-    answer = client.open(address(path, body, client), method=method.upper(), data=json.dumps(body), headers=JSON)
+    by = JSON | {"Steelyard-By": "S-01"}
+    answer = client.open(address(path, body, client), method=method.upper(), data=json.dumps(body), headers=by)
 
-    not_yet = "{import_id}" in path and answer.status_code == 409  # a file that was not read yet is not undone yet
+    # A file that was not read yet is not undone yet; and the example's visit names a scale that is known.
+    not_yet = ("{import_id}" in path or path.endswith("/links")) and answer.status_code == 409
     assert not_yet or answer.status_code in (200, 201, 202, 207), answer.get_data(as_text=True)
 
 
@@ -72,7 +74,11 @@ def address(path: str, body: Any, client: FlaskClient) -> str:
         return path.replace("{import_id}", made.json["file_import"])
     if "{key}" in path:
         return path.replace("{key}", body["record"][KEY_OF[path.split("/")[2]]])
-    return re.sub(r"\{[a-z_]*id\}", an_id(), path)
+    calibration = an_id()
+    if "{calibration_id}/" in path:
+        visit = body_of(CONTRACT["paths"]["/v1/calibrations/{calibration_id}"]["put"])["example"]
+        assert client.put(f"/v1/calibrations/{calibration}", data=json.dumps(visit), headers=JSON).status_code == 201
+    return re.sub(r"\{[a-z_]*id\}", calibration, path)
 
 
 def test_every_link_leads_to_an_operation_and_names_its_parameters() -> None:

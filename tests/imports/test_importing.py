@@ -9,21 +9,30 @@ from typing import Any
 import pytest
 from sqlalchemy import Engine, select
 
+from api.actions.amend_calibration import amend_calibration
 from api.actions.commit_import import commit_import
 from api.actions.end_import import give_up_import, undo_import
 from api.actions.receive_import import FileReceived, receive_import
+from api.actions.release_calibration import release_calibration
+from api.actions.void_calibration import void_calibration
 from api.answers.as_left import visits_that_stand
 from api.cli import import_work
 from api.database import reading, unit_of_work
 from api.demo.entry import Entry
-from api.keeping.imported_standing import Word
+from api.keeping.content import Arrived
+from api.keeping.record_in_hand import Act
+from api.keeping.standing import Word
 from api.ledger.chain import first_break
 from api.ledger.digests import digest_of
+from api.metrology.policy import STARTING
 from api.models.log import LOG_ENTRY
 from api.queries.calibrations import history_of
 from api.records.calibration import Calibration
+from api.records.documents import document_of
+from api.records.life import AmendmentAsked, FlagAnswer, ReleaseAsked, VoidAsked
 from api.records.problems import ImportNotReady, TooManyRejected, TriedOtherwise
 from api.settings import Settings
+from schemas.submission import submission_of
 from tests.doors import example, without
 from tests.filled_record import NOON, TODAY, kept_tables, put_register, rows
 from tests.imports.importing import A_PROFILE, LINES, committed, imported, profile_from, rows_of, told_of, tried
@@ -32,6 +41,7 @@ HEAD = b"Tag;Day;Found;Left;Note\n"
 TWO = HEAD + b"A-04;2024-03-14;100.0;;\nA-05;2024-03-14;100.0;100.1;\n"
 ONE_WRONG = TWO + b"A-06;2024-03-14;100,0;;\n"
 PROFILE = profile_from(A_PROFILE)
+LINE = json.dumps(example()).encode() + b"\n"
 WORD = Word("T-09", NOON, "the wrong file")
 
 
@@ -246,6 +256,56 @@ def test_a_file_that_was_undone_comes_in_again_as_new_records(engine: Engine) ->
     assert third.kept is not None
     assert (again.kept.visits.noted, third.kept.visits.replayed) == (2, 2)
     assert sorted(found.standing for found in history(engine, "A-04")) == ["provisional", "void"]
+
+
+def test_what_a_person_made_void_is_not_brought_in_again_by_the_same_file(engine: Engine) -> None:
+    imported(engine, TWO, PROFILE)
+    (found,) = history(engine, "A-04")
+    act = Act("QG", found.calibration, "S-01", NOON, b"{}")
+    unit_of_work(engine, lambda c: void_calibration(c, act, VoidAsked("it was of another scale")))
+
+    again = imported(engine, TWO, PROFILE)
+
+    assert again.kept is not None
+    assert again.kept.visits.replayed == 2
+    assert [one.standing for one in history(engine, "A-04")] == ["void"]
+
+
+def test_an_import_that_is_undone_takes_amendments_of_its_records_with_it(engine: Engine) -> None:
+    done = imported(engine, LINE, profile_from(LINES))
+    (found,) = history(engine, "A-04")
+    body = example() | {"remarks": "the sheet was found"}
+    arrived = Arrived(found.calibration, json.dumps(body).encode(), body, "S-01", NOON)
+    asked = AmendmentAsked(found.digest, "the sheet was found", submission_of(body))
+    unit_of_work(engine, lambda c: amend_calibration(c, arrived, "QG", asked))
+
+    unit_of_work(engine, lambda c: undo_import(c, done.file_import, WORD))
+
+    assert [(one.revision, one.standing) for one in history(engine, "A-04")] == [(2, "void"), (1, "void")]
+
+
+def test_a_person_releases_an_old_record_and_no_certificate_comes_of_it(engine: Engine) -> None:
+    imported(engine, TWO, PROFILE)
+    (found,) = history(engine, "A-04")
+    assert found.standing == "provisional"
+    codes = tuple(dict.fromkeys(flag.code for flag in found.flags))
+    asked = ReleaseAsked(found.digest, 1, tuple(FlagAnswer(code, "as the old sheet has it") for code in codes))
+
+    told = unit_of_work(
+        engine, lambda c: release_calibration(c, Act("QG", found.calibration, "S-01", NOON, b"{}"), asked)
+    )
+
+    assert (told.standing, told.certificate) == ("released", None)
+
+
+def test_where_a_person_releases_everything_old_records_wait_too(engine: Engine, settings: Settings) -> None:
+    policy = document_of(replace(STARTING, release_unflagged=False))
+    put_register(settings.database_url, [Entry("policies", "network", TODAY, policy)])
+
+    imported(engine, LINE, profile_from(LINES))
+
+    (found,) = history(engine, "A-04")
+    assert (found.flags, found.standing) == ((), "provisional")
 
 
 def test_of_a_whole_file_nothing_is_seen_before_its_last_row_is_kept(

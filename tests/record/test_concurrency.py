@@ -18,6 +18,7 @@ from api.models.record import ARRIVAL, CERTIFICATE, CONTENT
 from api.queries.register import chain_of, derived
 from api.settings import Settings
 from tests.doors import an_id, change, example, example_bytes, send
+from tests.lives import a_visit, act, amendment, kept, seen
 from tests.record.visits_kept import keep, keep_on
 
 
@@ -166,3 +167,49 @@ def test_what_one_thread_is_still_reading_is_not_missing_for_another(engine: Eng
         go_on.set()
 
         assert mine == other.result() > 0
+
+
+def test_a_record_released_by_eight_at_once_has_one_certificate(app: Flask) -> None:
+    calibration = a_visit(app.test_client())
+    now = kept(app.test_client(), calibration)
+    asked = {**seen(now), "answers": [{"code": "not-compared", "words": "Compared with the sheet."}]}
+
+    answers = at_once(8, lambda _: act(app.test_client(), calibration, "release", asked))
+
+    assert {answer.status_code for answer in answers} == {200}
+    assert Counter(answer.json["replayed"] for answer in answers) == {False: 1, True: 7}
+    assert len({answer.json["certificate"] for answer in answers}) == 1
+    with reading(app.extensions["steelyard.engine"]) as connection:
+        assert connection.scalar(select(func.count()).select_from(CERTIFICATE)) == 1
+        assert broken_at(connection) is None
+
+
+def test_of_two_amendments_at_once_one_is_kept_and_the_other_told_the_new_digest(app: Flask) -> None:
+    calibration = a_visit(app.test_client(), example())
+    now = kept(app.test_client(), calibration)
+    asked = [amendment(now, example() | {"remarks": f"Corrected by number {n}."}) for n in range(2)]
+
+    answers = at_once(2, lambda n: act(app.test_client(), calibration, "amendments", asked[n]))
+
+    assert Counter(answer.status_code for answer in answers) == {201: 1, 412: 1}
+    refused = next(answer.json for answer in answers if answer.status_code == 412)
+    assert refused["facts"]["newest"] == kept(app.test_client(), calibration)["digest"]
+
+
+def test_a_visit_sent_while_another_is_released_waits_for_no_lock_forever(app: Flask) -> None:
+    """A release holds the certificate numbers before the log, as a new record does."""
+    client = app.test_client()
+    waiting = [a_visit(client) for _ in range(4)]
+    asked = [
+        {**seen(kept(client, one)), "answers": [{"code": "not-compared", "words": "Compared."}]} for one in waiting
+    ]
+
+    def one(number: int) -> Any:
+        if number % 2:
+            return send(app.test_client(), example())
+        return act(app.test_client(), waiting[number // 2], "release", asked[number // 2])
+
+    answers = at_once(8, one)
+
+    assert {answer.status_code for answer in answers} <= {200, 201}
+    assert len({answer.json["certificate"] for answer in answers}) == 8

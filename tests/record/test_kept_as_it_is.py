@@ -40,6 +40,8 @@ def full(registered: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[
             sealed = connection.scalars(select(TABLES["sealed"].c.digest).limit(1)).one()
             connection.execute(insert(TABLES["quarantine"]), [a_newer_submission(sealed)])
             connection.execute(insert(TABLES["attachment"]), [an_attachment(sealed)])
+            for table, row in said_of(connection.execute(select(TABLES["judgement"]).limit(1)).one()).items():
+                connection.execute(insert(TABLES[table]), [row])
         put_register(settings.database_url, [Entry("import-profiles", "old-system", TODAY, A_PROFILE)])
         imported(engine, b"Tag;Day;Found;Left;Note\nA-04;2019-03-14;100.0;;\n", profile_from(A_PROFILE))
         yield engine
@@ -60,6 +62,18 @@ def a_newer_submission(sealed: str) -> dict[str, Any]:
 def an_attachment(sealed: str) -> dict[str, Any]:
     return {"site": "QG", "digest": "sha256:0", "media_type": "image/png", "size": 1, "received_at": NOON.isoformat(),
             "received_by": "T-01", "sealed": sealed}  # fmt: skip
+
+
+def said_of(judged: Any) -> dict[str, dict[str, Any]]:
+    """What persons say of a record: a remark, words for a flag, a link."""
+    of = {"site": judged.site, "calibration": judged.calibration, "revision": judged.revision, "by_whom": "S-01",
+          "moment": NOON.isoformat()}  # fmt: skip
+    linked = {"kind": "ward", "as_sent": "W", "key": "W-1", "because": "a slip", "number": judged.number}
+    return {
+        "remark": {**of, "place": 1, "words": "held back"},
+        "flag_answer": {**of, "number": judged.number, "code": "off-grid", "words": "looked at"},
+        "link": {**of, "place": 1, **linked},
+    }
 
 
 def test_every_table_is_kept_or_known_to_live() -> None:

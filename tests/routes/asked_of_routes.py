@@ -9,6 +9,8 @@ from typing import Any
 
 from api.metrology.calculations.table import CALCULATIONS
 from api.records.register import KINDS
+from api.routes.life import AMENDMENT
+from api.routes.life import EXAMPLES as ACTS
 from api.routes.rounds import EXAMPLE as ROUND
 from tests.doors import example
 
@@ -41,6 +43,10 @@ def _of_tag(name: str) -> Asked:
     return Asked({name: "A-04"}, {name: "Z-99"})
 
 
+def _of_calibration(body: Any = None) -> Asked:
+    return Asked({"calibration_id": SENT}, {"calibration_id": NOWHERE}, body)
+
+
 # `{certificate}`, `{job}`, `{import}` and `{key}` are put in by the test, which makes them.
 REQUESTS: dict[tuple[str, str], Asked] = {
     ("PUT", "/v1/calibrations/<uuid:calibration_id>"):
@@ -48,12 +54,17 @@ REQUESTS: dict[tuple[str, str], Asked] = {
     ("GET", "/v1/calibrations/<uuid:calibration_id>"): Asked({"calibration_id": SENT}, {"calibration_id": NOWHERE}),
     ("GET", "/v1/calibrations/<uuid:calibration_id>/content"):
         Asked({"calibration_id": SENT}, {"calibration_id": NOWHERE}),
+    ("GET", "/v1/calibrations/<uuid:calibration_id>/life"): _of_calibration(),
+    **{("POST", f"/v1/calibrations/<uuid:calibration_id>/{act}"): _of_calibration(body) for act, body in ACTS.items()},
+    ("POST", "/v1/calibrations/<uuid:calibration_id>/amendments"): _of_calibration(AMENDMENT),
     ("POST", "/v1/calibrations"): Asked(body=example() | {"id": NOWHERE}),
     ("POST", "/v1/calibrations:check"): Asked(body=example()),
     ("POST", "/v1/calibrations:batch"): Asked(body=[example() | {"id": NOWHERE}]),
     ("GET", "/v1/quarantine"): Asked(),
     ("GET", "/v1/quarantine/<uuid:calibration_id>"): Asked({"calibration_id": NEWER}, {"calibration_id": NOWHERE}),
     ("GET", "/v1/certificates/<certificate_number>"):
+        Asked({"certificate_number": "{certificate}"}, {"certificate_number": "QG-2020-0001"}),
+    ("GET", "/v1/certificates/<certificate_number>/revisions"):
         Asked({"certificate_number": "{certificate}"}, {"certificate_number": "QG-2020-0001"}),
     **{("GET", f"/v1/devices/<tag>/{what}"): _of_tag("tag")
        for what in ("history", "use", "instead", "weighing", "corners", "plan")},

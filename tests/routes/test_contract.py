@@ -21,6 +21,7 @@ from api.routes.rounds import EXAMPLE as ROUND
 from tests.doors import JSON, an_id, example, reading_of, send
 from tests.filled_record import EXAMPLES, TODAY
 from tests.routes.imports_asked import imports_asked
+from tests.routes.life_asked import life_asked
 
 COMMITTED = Path(__file__).parents[2] / "openapi" / "steelyard.json"
 # Answers of another shape than the example's: bare numbers, one limit, no uncertainty, a fraction, findings.
@@ -207,6 +208,7 @@ def questions_of(client: FlaskClient) -> dict[tuple[str, str], list[TestResponse
         ("/v1/jobs/{name}/cancel", "post"): [cancelled, client.post("/v1/jobs/x/cancel")],
     }  # fmt: skip
     found |= imports_asked(client)
+    found |= life_asked(client)
     for kind in KINDS:
         found |= questions_of_kind(client, kind.collection)
     for calculation in CALCULATIONS:

@@ -241,7 +241,7 @@ def test_a_fault_in_the_middle_leaves_no_half_record(
     client: FlaskClient, settings: Settings, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     before = rows(settings)
-    for step in ("keep_judgement", "keep_arrival", "keep_standing", "issue_certificate", "append_to_log"):
+    for step in ("keep_judgement", "keep_arrival", "keep_standings", "issue_certificate", "append_to_log"):
         with monkeypatch.context() as broken:
             broken.setattr(f"api.actions.record_calibration.{step}", lambda *_, **__: 1 / 0)
             assert send(client, example_bytes()).status_code == 500

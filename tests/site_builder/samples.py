@@ -202,15 +202,19 @@ def a_visit(
         "technicians": sent["technicians"], "standing": standing, "adjusted": working["adjusted"],
         "flags": working["flags"], "notes": working["notes"],
         "received_at": f"{sent['performed']['end'][:10]}T15:00:00+00:00",
-        "log_number": log_number, "content": sent, "working": working,
+        "log_number": log_number, "content": sent, "working": working, "judgement": 1, "remarks": [],
+        "stands": {"because": f"{standing}, for a reason", "by_whom": "S-01", "moment": "2026-10-15T12:00:00+00:00"},
+        "recorded_by": "APP-1", "recorded_at": f"{sent['performed']['end'][:10]}T15:00:00+00:00",
     }  # fmt: skip
     for key in ("as_found", "as_left"):
         if key in working:
             item[key] = working[key]["verdict"]
-    return item | ({"certificate": certificate} if certificate else {})
+    return item | ({"certificate": certificate, "certificate_revision": 1} if certificate else {})
 
 
-def a_certificate(item: Document, device: Document, revision: int = 1, **others: Any) -> Document:
+def a_certificate(
+    item: Document, device: Document, revision: int = 1, state: str = "in force", **others: Any
+) -> Document:
     """Return a certificate as it is stored, with what stands beside its bytes."""
     site = next(s for s in SITES if s["code"] == device["site"])
     document = {
@@ -226,10 +230,13 @@ def a_certificate(item: Document, device: Document, revision: int = 1, **others:
         "policy": document_of(STARTING),
         "rule": "simple acceptance: |error| at most the tolerance; U and the probability of conformity stand beside.",
         "statements": ["the statement covers every required test named below."],
-        "cautions": [], "content_digest": "sha256:" + "a" * 64, **others,
+        "cautions": [], "content_digest": "sha256:" + "a" * 64,
+        "released": {"by_rule": {"policy": "network", "revision": 1, "responsible": "S-01", "source": "house choice"}},
+        **others,
     }  # fmt: skip
     return {"document": document, "digest": "sha256:" + "b" * 64, "log_number": item["log_number"] + 1,
-            "moment": "2026-10-15T12:00:00+00:00"}  # fmt: skip
+            "moment": "2026-10-15T12:00:00+00:00", "state": state, "because": "superseded by revision 2: a slip",
+            "touch": Touch(item["log_number"] + 1, "2026-10-15T12:00:00+00:00")}  # fmt: skip
 
 
 def a_scale(device: Document, history: tuple[Document, ...], **facts: Any) -> Scale:
@@ -351,11 +358,27 @@ def a_fleet() -> Fleet:
     retired = a_scale(a_device("A-13", state="retired", state_reason="cell cracked"), (), due_state="retired")
     new = a_scale(a_device("A-11", ward="QG-MRI", previous_tags=["A-1"]), ())
     scales = (a_04(), new, retired, b_02(), c_05(), e_06(), h_01())
-    certificates = [
-        a_certificate(item, scale.device) for scale in scales for item in scale.history if item.get("certificate")
-    ]
     amended = a_04()
-    second = a_certificate(amended.history[0], amended.device, revision=2)
+    again = amended.history[0]["certificate"]
+    certificates = [
+        a_certificate(item, scale.device, state="superseded" if item["certificate"] == again else "in force")
+        for scale in scales
+        for item in scale.history
+        if item.get("certificate")
+    ]
+    replaces = {
+        "number": again,
+        "revision": 1,
+        "digest": "sha256:" + "b" * 64,
+        "because": ["a slip"],
+        "amended_by": ["T-02"],
+    }
+    released = {
+        "by": "S-01",
+        "at": "2026-10-16T12:00:00+00:00",
+        "answers": [{"code": "off-grid", "words": "Read again."}],
+    }
+    second = a_certificate(amended.history[0], amended.device, revision=2, replaces=replaces, released=released)
     places = {("site", s["code"]): Touch(3, "2023-08-01T08:00:00+00:00") for s in SITES}
     places |= {("ward", w["code"]): Touch(9, "2023-08-01T08:10:00+00:00") for w in WARDS}
     return Fleet(

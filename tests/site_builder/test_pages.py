@@ -430,8 +430,81 @@ def test_the_due_date_is_printed_only_where_the_policy_of_the_certificate_turns_
 
 
 def test_an_earlier_revision_says_that_it_is_superseded(site: Site) -> None:
-    assert "Superseded; do not use. See revision 2" in words(site.page("c/qg-2026-0012/1"))
-    assert "Replaces what came before it: revision 1" in words(site.page("c/qg-2026-0012"))
+    said = words(site.page("c/qg-2026-0012/1"))
+    assert "Do not use: superseded by revision 2: a slip" in said
+    assert "See revision 2" in said
+
+
+def test_an_amended_certificate_names_what_it_replaces_why_and_who_released_it(site: Site) -> None:
+    said = words(site.page("c/qg-2026-0012"))
+
+    assert "Replaces what came before it: revision 1" in said
+    assert "Amendment: it replaces certificate QG-2026-0012, revision 1, whose digest is sha256:bbb" in said
+    assert "Why: a slip (amended by T-02)." in said
+    assert "by S-01, 16 October 2026" in said
+    assert "off-grid: Read again." in said
+    assert "Do not use:" not in said
+
+
+def test_a_certificate_names_the_rule_that_released_it_and_who_is_responsible(site: Site) -> None:
+    said = words(site.page("c/qg-2025-0012"))
+
+    assert "by rule, since nothing was flagged: policy network, revision 1; S-01 is responsible" in said
+
+
+def test_a_withdrawn_certificate_says_so_with_the_reason() -> None:
+    scale = a_04()
+    stored = a_certificate(scale.history[0], scale.device, state="withdrawn") | {"because": "it was of another scale"}
+    fleet = replace(a_fleet(), scales=(scale,), certificates=(stored,))
+
+    pages = {page.address: words(page.body) for page in every_page(fleet)}
+
+    assert "Withdrawn, do not use: it was of another scale" in pages["c/qg-2026-0012/"]
+    assert "revision 1 withdrawn" in pages["c/"]
+
+
+def test_every_revision_of_a_visit_is_on_the_time_line_with_why_it_ended() -> None:
+    device, (newest, *others) = a_04().device, a_04().history
+    old = newest | {"standing": "superseded"}
+    old["stands"] = newest["stands"] | {"because": "superseded by revision 2: a slip"}
+    again = newest | {"revision": 2, "amended_because": "a slip", "certificate_revision": 2}
+    gone = others[0] | {"standing": "void"}
+    scale = a_scale(device, (again, old, gone, *others[1:]))
+    issued = tuple(a_certificate(newest, device, n) for n in (1, 2))
+
+    page = device_page(replace(a_fleet(), scales=(scale,), certificates=issued), scale)
+
+    said = words(page.body)
+    assert "superseded by revision 2: a slip" in said
+    assert "revision 2: a slip" in said
+    assert "void, by S-01: released, for a reason" in said
+    assert [item["revision"] for item in scale.counted][:1] == [2]
+    assert str(page.body).count('class="gone"') == 2
+    assert 'href="../../c/qg-2026-0012/1/"' in str(page.body)
+
+
+def test_what_a_reviewer_said_of_a_visit_that_waits_stands_on_its_page() -> None:
+    scale = b_02()
+    remark = {"words": "Where is the sheet?", "by_whom": "S-01", "moment": "2026-11-03T10:00:00+00:00"}
+    held = a_scale(scale.device, tuple(item | {"remarks": [remark]} for item in scale.history))
+
+    said = words(device_page(replace(a_fleet(), scales=(held,)), held).body)
+
+    assert said.count("S-01, 3 November 2026: Where is the sheet?") == 1
+
+
+def test_an_amendment_that_waits_says_what_it_amends() -> None:
+    device, (newest, *others) = a_04().device, a_04().history
+    waits = {k: v for k, v in newest.items() if k != "certificate"}
+    waits |= {"revision": 2, "standing": "provisional", "amended_because": "a slip"}
+    scale = a_scale(device, (waits, newest, *others))
+
+    fleet = replace(a_fleet(), scales=(scale,), certificates=(a_certificate(newest, device),))
+    said = words(device_page(fleet, scale).body)
+
+    certificate = next(words(p.body) for p in every_page(fleet) if p.address == "c/qg-2026-0012/")
+    assert "An amendment of this record waits for its release: a slip. By it the scale was left: pass;" in certificate
+    assert "It amends an earlier record of the visit (a slip) and waits for its release." in said
 
 
 @pytest.mark.parametrize("hostile", ["<script>alert(1)</script>", '"><style>*{}</style>', "</main><b x='"])
