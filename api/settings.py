@@ -20,7 +20,7 @@ class Settings:
     """Where the record and the published site live, the address that serves them, and who is let in there.
 
     `bind` is the address that `serve` listens on. An open door asks for no key, on the machine itself only. `key` is the one
-    that commands send to a service.
+    that commands send to a service, `person_key` that of the person who acts.
     """
 
     database_url: str
@@ -29,6 +29,7 @@ class Settings:
     bind: str = LOOPBACK
     open_door: bool = False
     key: str | None = field(default=None, repr=False)
+    person_key: str | None = field(default=None, repr=False)
 
     @property
     def is_loopback(self) -> bool:
@@ -72,7 +73,8 @@ def settings_from(environment: Mapping[str, str]) -> Settings:
     `STEELYARD_FOLDER` (default `.steelyard`) holds the SQLite database and the site; `STEELYARD_DATABASE_URL` names
     another database, for example `postgresql+psycopg://user@host/name`; `STEELYARD_PORT` (default 8350) is the port, and
     `STEELYARD_BIND` (default 127.0.0.1) the address that is listened on. `STEELYARD_DOOR` is `keys`, or `open`, which asks
-    for none and is for a loopback address alone. `STEELYARD_KEY` is the key that commands send.
+    for none and is for a loopback address alone. `STEELYARD_KEY` is the key that commands send, `STEELYARD_PERSON_KEY` that
+    of the person who acts.
     """
     folder = Path(environment.get("STEELYARD_FOLDER", ".steelyard")).absolute()
     url = environment.get("STEELYARD_DATABASE_URL") or f"sqlite:///{folder / 'record.db'}"
@@ -86,6 +88,7 @@ def settings_from(environment: Mapping[str, str]) -> Settings:
         checked_address("STEELYARD_BIND", environment.get("STEELYARD_BIND", LOOPBACK)),
         door == "open",
         environment.get("STEELYARD_KEY") or None,
+        environment.get("STEELYARD_PERSON_KEY") or None,
     ).checked()
 
 

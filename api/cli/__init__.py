@@ -8,8 +8,8 @@ import click
 from api.settings import WrongSetting
 
 HERE = (
-    "demo", "serve", "work", "migrate", "submit", "check", "compute", "plan", "weights", "due", "register", "show", "keys",
-    "quarantine",
+    "demo", "serve", "work", "migrate", "submit", "check", "review", "release", "amend", "link", "void", "life",
+    "compute", "plan", "weights", "due", "register", "show", "keys", "quarantine",
 )  # fmt: skip
 COMMANDS = "steelyard.commands"
 
@@ -48,5 +48,5 @@ def main() -> None:
     Where things are kept: STEELYARD_FOLDER (default .steelyard) holds the record and the published site;
     STEELYARD_DATABASE_URL names a PostgreSQL database instead; STEELYARD_PORT (default 8350) is the port of serve,
     and the one that submit sends to. STEELYARD_DOOR (keys, or open) says who is let in, STEELYARD_BIND where serve listens;
-    STEELYARD_KEY is the key that submit sends.
+    STEELYARD_KEY is the key that submit sends, STEELYARD_PERSON_KEY that of whoever releases, amends or voids.
     """

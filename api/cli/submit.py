@@ -20,13 +20,13 @@ def submit(files: tuple[Path, ...], to: str | None, calibration: str | None, by:
     """
     from contextlib import closing
 
-    from api.cli.client import Client, id_of
+    from api.cli.client import Client, address_here, id_of
     from api.settings import settings_from_environment
 
     if calibration is not None and len(files) > 1:
         raise click.ClickException("--id is for one file; leave it out for several.")
-    refused = 0
-    with closing(Client(to or _here(), settings_from_environment().key)) as client:
+    refused, settings = 0, settings_from_environment()
+    with closing(Client(to or address_here(settings.port), settings.key)) as client:
         for file in files:
             body = file.read_bytes()
             answer = client.put(f"/v1/calibrations/{calibration or id_of(body)}", body, by=by)
@@ -34,16 +34,6 @@ def submit(files: tuple[Path, ...], to: str | None, calibration: str | None, by:
             refused += answer.status >= 400
     if refused:
         raise click.exceptions.Exit(1)
-
-
-def _here() -> str:
-    """The address of the service on this machine."""
-    from api.settings import settings_from_environment
-
-    port = settings_from_environment().port
-    if port == 0:
-        raise click.ClickException("STEELYARD_PORT is 0, which is any free port: say with --to which one serve took.")
-    return f"http://127.0.0.1:{port}"
 
 
 def _told(status: int, answer: dict[str, object]) -> str:

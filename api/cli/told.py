@@ -30,3 +30,36 @@ def told_faults(answer: Answer) -> str:
         lines.append(f"{fault.get('pointer') or fault.get('parameter', '')}: {fault['detail']}")
     lines += [f"differs at {pointer}" for pointer in answer.get("pointers", ())]
     return "\n  ".join(lines)
+
+
+def told_act(answer: Answer) -> str:
+    """Return where a record stands after an act, in words."""
+    entry = "nothing new" if answer["replayed"] else f"log entry {answer['log_number']}"
+    lines = [
+        f"{answer['calibration']}, revision {answer['revision']}: {answer['standing']}, {entry}",
+        answer["because"],
+    ]
+    if "certificate" in answer:
+        lines.append(f"certificate {answer['certificate']}, revision {answer['certificate_revision']}")
+    if answer["standing"] == "provisional":
+        lines += [told_flag("flag", flag) for flag in answer["flags"]]
+    return "\n  ".join(lines)
+
+
+def told_life(answer: Answer) -> str:
+    """Return the life of a record in words: every content, then everything that happened, in order."""
+    lines = [f"{answer['calibration']} at {answer['site']}"]
+    lines += [
+        f"revision {one['revision']}: {one.get('standing', 'no standing yet')}, {one['digest']}"
+        for one in answer["contents"]
+    ]
+    lines += [_told_event(event) for event in answer["events"]]
+    return "\n  ".join(lines)
+
+
+def _told_event(event: Answer) -> str:
+    facts = event.get("facts", {})
+    what = facts.get("standing") or facts.get("code") or event["kind"]
+    judged = f", judgement {event['judgement']}" if "judgement" in event else ""
+    by = f" by {event['by_whom']}" if "by_whom" in event else ""
+    return f"{event['moment']}  revision {event['revision']}{judged}  {what}{by}: {event['words']}"
