@@ -13,6 +13,7 @@ from api.routes.calibrations import CALIBRATIONS
 from api.routes.contract import Contract, describe_records, make_contract
 from api.routes.devices import DEVICES
 from api.routes.doorkeeper import needs
+from api.routes.events import EVENTS
 from api.routes.imports import IMPORTS
 from api.routes.jobs import JOBS
 from api.routes.keys import KEYS
@@ -66,6 +67,7 @@ def create_app(settings: Settings) -> Flask:
         QUARANTINE,
         *REGISTER,
         DEVICES,
+        EVENTS,
         RECORD,
         JOBS,
         IMPORTS,

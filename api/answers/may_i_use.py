@@ -3,20 +3,24 @@
 from collections.abc import Sequence
 from datetime import date, datetime
 from decimal import Decimal
-from typing import Any
 
 from sqlalchemy import Connection
 
+from api.answers.device_events import open_events, standing_from
 from api.answers.due import due_from
+from api.answers.left_as import configuration_after, lock_required, unit_left
+from api.metrology.device_events import OpenEvent, open_sentence
 from api.metrology.judgement import ProvenRange
 from api.metrology.mass import METRIC
 from api.metrology.use import LastResult, PersonsLimit, Use, UseFacts
 from api.metrology.use import use_of as answer_of
 from api.metrology.verdict import WORST_FIRST
 from api.queries.calibrations import history_of
+from api.queries.device_events import events_of
 from api.queries.register import find_in_force, in_force
 from api.records.calibration import Calibration
 from api.records.device import Device, DeviceModel
+from api.records.device_event import DeviceEvent
 from api.records.place import Site
 from api.records.register import Revision
 
@@ -31,7 +35,8 @@ def use_from(connection: Connection, device: Revision[Device], history: Sequence
     """Return the answer for a device whose history was already read."""
     counted = [c for c in history if c.counts]
     past = [c for c in counted if date.fromisoformat(c.performed_on) <= on or clock_in_doubt(c)]
-    return answer_of(_facts(connection, device.record, sorted(past, key=_newest_first), on))
+    events = standing_from(connection, device.record, events_of(connection, *device.record.tags), history, on)
+    return answer_of(_facts(connection, device.record, sorted(past, key=_newest_first), events, on))
 
 
 def _newest_first(calibration: Calibration) -> tuple[float, int]:
@@ -51,7 +56,9 @@ def clock_in_doubt(calibration: Calibration) -> bool:
 _CLOCK_FLAGS = ("clock-off", "performed-in-future", "ends-before-start")
 
 
-def _facts(connection: Connection, device: Device, past: Sequence[Calibration], on: date) -> UseFacts:
+def _facts(
+    connection: Connection, device: Device, past: Sequence[Calibration], events: Sequence[DeviceEvent], on: date
+) -> UseFacts:
     """Good news comes from the newest released result; bad news from anything since, reviewed or not."""
     model = find_in_force(connection, "model", device.model, on=on)
     site = find_in_force(connection, "site", device.site, on=on)
@@ -70,10 +77,10 @@ def _facts(connection: Connection, device: Device, past: Sequence[Calibration], 
         legal_verification_until=device.legal_verification_until,
         unit_left=_unit(released, since),
         unit_locked=_lock(released, since),
-        unit_lock_required=device.unit_lock_required and _switchable(model),
+        unit_lock_required=lock_required(device, model),
         limit=_limit(device),
         decision=_decision(released, since),
-        open_events=(*_moves(device, site, released), *_out_of_order(since)),
+        open_events=(*open_events(events), *_moves(device, site, released, events), *_out_of_order(since)),
     )
 
 
@@ -103,38 +110,16 @@ def _capacity(model: DeviceModel) -> Decimal:
     return min(tops.values())
 
 
-def _switchable(model: Revision[DeviceModel] | None) -> bool:
-    """A scale that can only show kilograms or grams needs no lock."""
-    if model is None:
-        return True
-    return any(r.max.unit not in METRIC for r in model.record.ranges) or bool(model.record.unit_lock_possible)
-
-
-def _after(calibration: Calibration) -> dict[str, Any]:
-    found: dict[str, Any] = calibration.content.get("configuration", {}).get("after", {})
-    return found
-
-
-def _unit_left(calibration: Calibration) -> str | None:
-    """The unit as recorded at the end, else the unit of the last reading."""
-    if unit := _after(calibration).get("unit"):
-        return str(unit)
-    for phase in ("as_left", "as_found"):
-        if readings := calibration.content.get(phase, {}).get("readings"):
-            return str(readings[-1]["indication"].get("unit", "compound"))
-    return None
-
-
 def _unit(released: Calibration | None, since: Sequence[Calibration]) -> str | None:
     """The unit it was left in at the newest released result; a wrong one seen since counts at once."""
-    seen = [unit for c in since if (unit := _unit_left(c)) is not None and unit not in METRIC]
-    return seen[0] if seen else (_unit_left(released) if released else None)
+    seen = [unit for c in since if (unit := unit_left(c)) is not None and unit not in METRIC]
+    return seen[0] if seen else (unit_left(released) if released else None)
 
 
 def _lock(released: Calibration | None, since: Sequence[Calibration]) -> bool | None:
-    if any(_after(c).get("unit_locked") is False for c in since):
+    if any(configuration_after(c).get("unit_locked") is False for c in since):
         return False
-    return _after(released).get("unit_locked") if released else None
+    return configuration_after(released).get("unit_locked") if released else None
 
 
 def _limit(device: Device) -> PersonsLimit | None:
@@ -151,19 +136,29 @@ def _decision(released: Calibration | None, since: Sequence[Calibration]) -> str
     return restricting[0] if restricting else (released.content.get("decision") if released else None)
 
 
-def _moves(device: Device, site: Revision[Site] | None, released: Calibration | None) -> list[str]:
-    """What happened to it since its newest released result. A move is read from the register."""
+def _moves(
+    device: Device, site: Revision[Site] | None, released: Calibration | None, events: Sequence[DeviceEvent]
+) -> list[OpenEvent]:
+    """A move is read from the register; one that was told as an event stands among the events, open or closed."""
     if site is None:
-        return ["Its site is not on the register, so what the law asks of it there is not known."]
-    if released is None:
+        return [OpenEvent("site unknown", open_sentence("site unknown", device.in_place_since))]
+    if released is None or any(_is_of(event, device) for event in events):
         return []
     if device.site != released.site:
-        return [f"It was moved from {released.site} to {device.site} after it was last calibrated."]
-    if device.in_place_since.isoformat() > released.performed_on:
-        return [f"It was moved on {device.in_place_since.isoformat()}, after it was last calibrated."]
-    return []
+        said = f"It was moved from {released.site} to {device.site} after it was last calibrated."
+        return [OpenEvent("moved on the register", said)]
+    if device.in_place_since.isoformat() <= released.performed_on:
+        return []
+    return [OpenEvent("moved on the register", open_sentence("moved on the register", device.in_place_since))]
 
 
-def _out_of_order(since: Sequence[Calibration]) -> list[str]:
+def _is_of(event: DeviceEvent, device: Device) -> bool:
+    """Whether an event is the move by which a device came to where the register has it."""
+    where = tuple(event.content.get(name) for name in ("site", "ward", "place"))
+    moved = event.kind == "move" and where == (device.site, device.ward, device.place)
+    return moved and event.happened_on == device.in_place_since
+
+
+def _out_of_order(since: Sequence[Calibration]) -> list[OpenEvent]:
     found = [c for c in since if any(flag.code == "check-not-in-order" for flag in c.flags)]
-    return [f"On {c.performed_on} something that was looked at was not in order: see that visit." for c in found]
+    return [OpenEvent("not in order", open_sentence("not in order", date.fromisoformat(c.performed_on))) for c in found]

@@ -12,7 +12,10 @@ _PERSON = re.compile(
     r"|(?<!\d)\d{7,}(?!\d)"
 )
 # Free text only: codes, serials and units have a form of their own.
-FREE_TEXT = frozenset({"remarks", "remark", "text", "reason", "excluded", "tested_at", "role", "seen", "item"})
+FREE_TEXT = frozenset({
+    "remarks", "remark", "text", "reason", "excluded", "tested_at", "role", "seen", "item",
+    "words", "reported_for", "checked_for", "described", "place",
+})  # fmt: skip
 
 
 def person_like(content: Any) -> list[Flag]:

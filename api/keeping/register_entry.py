@@ -23,9 +23,23 @@ from api.records.weight import WeightCertificate
 def put_on_register(connection: Connection, change: RegisterChange) -> tuple[Revision[Any], bool]:
     """Return the new revision and True; or the one that says the same from the same day, and False.
 
-    Refuses a key that is not the record's (`KeyDiffers`), a change of a revision that is not the newest, or that was taken
-    out before another came to hold (`RevisionDiffers`), names of what is not on the register (`ReferenceMissing`), and a
-    label address that belongs to another key (`AddressTaken`); and whatever is beyond the sites of who asks (`check_sites`).
+    Refuses as `keep_on_register` does.
+    """
+    kept = keep_on_register(connection, change)
+    if isinstance(kept, Revision):
+        return kept, False
+    append_to_log(connection, kept)
+    forget_register(connection)
+    return chain_of(connection, change.kind, change.key)[-1], True
+
+
+def keep_on_register(connection: Connection, change: RegisterChange) -> Revision[Any] | Draft:
+    """Keep a new revision and return the log entry that is still to be appended; or the one that says the same already.
+
+    Until the entry is appended nobody reads the revision, and it is the last statement on it. Refuses a key that is not the
+    record's (`KeyDiffers`), a change of a revision that is not the newest, or that was taken out before another came to hold
+    (`RevisionDiffers`), names of what is not on the register (`ReferenceMissing`), and a label address that belongs to
+    another key (`AddressTaken`); and whatever is beyond the sites of who asks (`check_sites`).
     """
     kind = KIND_NAMED[change.kind]
     _check_key(change, kind)
@@ -37,15 +51,12 @@ def put_on_register(connection: Connection, change: RegisterChange) -> tuple[Rev
     taken_out = _taken_out(change, chain)
     for known in (newest, taken_out):
         if known is not None and (known.record, known.valid_from) == (change.record, change.valid_from):
-            return known, False
+            return known
     _check_seen(change, standing_on(chain, change.valid_from), taken_out)
     check_references(connection, change)
     if kind.letter is not None:
         claim_addresses(connection, change, kind.letter)
-    number = newest.number + 1 if newest else 1
-    _keep(connection, change, number)
-    forget_register(connection)
-    return chain_of(connection, change.kind, change.key)[-1], True
+    return _keep(connection, change, newest.number + 1 if newest else 1)
 
 
 def _check_key(change: RegisterChange, kind: EntityKind) -> None:
@@ -89,7 +100,7 @@ def _check_seen(change: RegisterChange, holds: Revision[Any] | None, taken_out: 
         raise RevisionDiffers(f"{said} {holds.number} holds. {way_out}", key=change.key)
 
 
-def _keep(connection: Connection, change: RegisterChange, number: int) -> None:
+def _keep(connection: Connection, change: RegisterChange, number: int) -> Draft:
     document = canonical_bytes(document_of(change.record))
     digest = digest_of(document)
     connection.execute(
@@ -107,17 +118,14 @@ def _keep(connection: Connection, change: RegisterChange, number: int) -> None:
          "record": json.loads(document)}
     )  # fmt: skip
     touched = (Touched(change.kind, change.key, number), *_touched_beside(change.record))
-    append_to_log(
-        connection,
-        Draft(
-            f"{change.kind} put on register",
-            change.by_whom,
-            change.moment,
-            touched,
-            seal(connection, content),
-            {"record": digest},
-            True,
-        ),
+    return Draft(
+        f"{change.kind} put on register",
+        change.by_whom,
+        change.moment,
+        touched,
+        seal(connection, content),
+        {"record": digest},
+        True,
     )
 
 

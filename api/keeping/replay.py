@@ -21,11 +21,11 @@ from api.records.log import Touched
 from api.records.problems import ContentDiffers
 
 
-def refuse_other_content(arrived: Arrived, known: bytes) -> None:
+def refuse_other_content(arrived: Arrived, known: bytes, what: str = "Calibration") -> None:
     """Refuse content that is not what is on record under its id, naming where they differ (`ContentDiffers`)."""
     if pointers := _differing(arrived, known):
         raise ContentDiffers(
-            f"Calibration {arrived.calibration} is on record with other content; it differs at {', '.join(pointers[:5])}.",
+            f"{what} {arrived.calibration} is on record with other content; it differs at {', '.join(pointers[:5])}.",
             pointers, kept_digest=digest_of(known), sent_digest=digest_of(arrived.body),
         )  # fmt: skip
 

@@ -3,8 +3,9 @@
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from typing import Literal
+from typing import Final, Literal
 
+from api.metrology.device_events import OpenEvent, OpenKind
 from api.metrology.judgement import ProvenRange
 from api.metrology.mass import METRIC
 from api.metrology.terms import DeviceState
@@ -14,6 +15,23 @@ MayUse = Literal["may use", "may use within limits", "not proven", "do not use"]
 _RANK: dict[MayUse, int] = {"may use": 0, "may use within limits": 1, "not proven": 2, "do not use": 3}
 
 _GRAMS = ("g", "mg")
+
+# How far a thing that is open lets the scale be used, and its code. What may hurt, or weighs in another unit, stops it; of
+# anything else nobody knows what the scale reads now (a house choice, no source).
+_OPEN: Final[dict[OpenKind, tuple[MayUse, str]]] = {
+    "dropped": ("do not use", "dropped"),
+    "damaged": ("do not use", "damaged"),
+    "wrong unit": ("do not use", "wrong-unit-reported"),
+    "failed check": ("do not use", "failed-check"),
+    "sent for repair": ("do not use", "sent-for-repair"),
+    "moved": ("not proven", "moved"),
+    "moved on the register": ("not proven", "moved"),
+    "reads oddly": ("not proven", "reads-oddly"),
+    "other": ("not proven", "reported"),
+    "back from repair": ("not proven", "not-calibrated-since-repair"),
+    "not in order": ("not proven", "not-in-order"),
+    "site unknown": ("not proven", "site-unknown"),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +79,7 @@ class UseFacts:
     unit_lock_required: bool
     limit: PersonsLimit | None
     decision: str | None
-    open_events: tuple[str, ...] = ()
+    open_events: tuple[OpenEvent, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,7 +214,7 @@ def _by_limit(facts: UseFacts) -> list[WhyUse]:
 
 
 def _by_events(facts: UseFacts) -> list[WhyUse]:
-    why = [WhyUse("not proven", "event", sentence) for sentence in facts.open_events]
+    why = [WhyUse(*_OPEN[event.kind], event.sentence) for event in facts.open_events]
     if facts.decision in ("hold back", "send for repair", "retire"):
         why.append(WhyUse("do not use", "decision", f"The last visit decided: {facts.decision}."))
     return why

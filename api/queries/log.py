@@ -52,7 +52,11 @@ def entry_in_sight(touched: Sequence[Touched], sites: frozenset[str]) -> bool:
 def _told(touched: Touched, sites: frozenset[str]) -> bool:
     if touched.kind == "site":
         return touched.key in sites
-    if touched.kind in ("calibration", "arrival"):  # `record_key`: the site of the visit, a stroke, the id
+    if touched.kind in (
+        "calibration",
+        "arrival",
+        "device event",
+    ):  # `record_key`: the site of the visit, a stroke, the id
         return touched.key.partition("/")[0] in sites
     kind = KIND_NAMED.get(touched.kind)
     return kind is not None and (kind.site_field is None or kind.travels)

@@ -161,6 +161,24 @@ class NamesAPerson(Refusal):
     code = "names-a-person"
 
 
+class NotYet(Refusal):
+    """What is told of a device has not happened yet."""
+
+    code = "not-yet"
+
+
+class EventClosed(Refusal):
+    """The event was closed before, in other words, or leaves nothing open."""
+
+    code = "event-closed"
+
+
+class DeviceRetired(Refusal):
+    """The device is retired, which is for good."""
+
+    code = "device-is-retired"
+
+
 @dataclass(frozen=True, slots=True)
 class Problem:
     """One kind of problem: its code, a title, what happened, and what to do."""
@@ -199,10 +217,26 @@ PROBLEMS: Final = (
         "`mode=each`, which keeps what can be kept.",
     ),
     Problem(
-        "content-differs", "This calibration was sent before with other content",
-        "The record already holds a calibration of this id at this site, and what was sent now is not the same.",
-        "Nothing was changed. If this is another visit, give it an id of its own. `pointers` names what differs. What was "
+        "content-differs", "This id was sent before with other content",
+        "The record already holds a calibration, or an event, of this id at this site, and what was sent now is not the "
+        "same.",
+        "Nothing was changed. If this is another one, give it an id of its own. `pointers` names what differs. What was "
         "sent wrongly is corrected by an amendment: /v1/calibrations/{id}/amendments.",
+    ),
+    Problem(
+        "not-yet", "It has not happened yet",
+        "A move, a state, a limit or a repair is told with a moment that has not come yet.",
+        "Tell it when it has happened. If it has, look at the clock of the device that sent it. Nothing was kept.",
+    ),
+    Problem(
+        "event-closed", "There is nothing open to close",
+        "The event was closed before by a person, in other words; or it leaves nothing open that somebody could close.",
+        "Read the event: `closed` says who closed it, when and in which words. A new matter is an event of its own.",
+    ),
+    Problem(
+        "device-is-retired", "The device is retired",
+        "A device that is retired stays retired: its page and records stay, and it moves and changes no more.",
+        "Look at the tag. If the device was retired by mistake, whoever administers the register puts it there again.",
     ),
     Problem(
         "not-on-record", "Nothing of that name is on record",

@@ -8,6 +8,7 @@ from typing import Any, Final
 from api.demo.entry import entry_of
 from api.demo.network import register_entries
 from api.metrology.policy import STARTING
+from api.routes.event_examples import EVENT_EXAMPLES
 from api.routes.example_visit import CALIBRATION
 from api.routes.life import AMENDMENT
 
@@ -24,6 +25,10 @@ LINKS: Final = (
     ("/v1/calibrations/{calibration_id}", "get", ("200",), "its life", "read_calibrations_life_by_calibration_id",
      {"calibration_id": "$response.body#/calibration", "site": "$response.body#/site"}),
     ("/v1/calibrations/{calibration_id}", "get", ("200",), "may it be used", "read_devices_use_by_tag",
+     {"tag": "$response.body#/device"}),
+    ("/v1/reports/{event_id}", "put", ("200", "201"), "the event", "read_events_by_event_id",
+     {"event_id": "$response.body#/event", "site": "$response.body#/site"}),
+    ("/v1/events/{event_id}", "get", ("200",), "may it be used", "read_devices_use_by_tag",
      {"tag": "$response.body#/device"}),
     ("/v1/devices/{key}", "put", ("200", "201"), "its plan", "read_devices_plan_by_tag", {"tag": "$request.path.key"}),
     ("/v1/jobs", "post", ("202",), "how far it is", "read_jobs_by_name", {"name": "$response.body#/job"}),
@@ -69,6 +74,8 @@ def _show(paths: dict[str, Any]) -> None:
     _example(paths["/v1/calibrations:batch"]["post"], [CALIBRATION | {"id": AN_ID}])
     _example(paths["/v1/calibrations/{calibration_id}/amendments"]["post"], AMENDMENT)
     _example(paths["/v1/jobs"]["post"], {"kind": "publish"})
+    for (method, path), body in EVENT_EXAMPLES.items():
+        _example(paths[path][method], body)
     for act in ("give-up", "undo"):
         _example(paths[f"/v1/imports/{{import_id}}/{act}"]["post"], {"because": "it was the file of another site"})
     for entry in (*register_entries(EXAMPLES_STAND_ON), entry_of(STARTING, EXAMPLES_STAND_ON)):

@@ -9,6 +9,7 @@ from typing import Any, get_args
 from flask import request
 
 from api.exchange.template import TemplateLayout
+from api.metrology.device_events import EventKind
 from api.metrology.mass import KILOGRAMS_PER, Mass, mass
 from api.metrology.refusals import Refusal
 from api.records.file_import import ImportMode
@@ -20,6 +21,7 @@ LAST_ENTRY = 2**31 - 1  # what the log number's column holds on both databases
 LONGEST_CODE = 40
 TEMPLATES: tuple[str, ...] = get_args(TemplateLayout)
 IMPORT_MODES: tuple[str, ...] = get_args(ImportMode)
+EVENT_KINDS: tuple[str, ...] = get_args(EventKind)
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +103,19 @@ QUESTIONS: dict[str, Question] = {
     "after": _number(0, LAST_ENTRY, "Entries after this log number; from the first where left out."),
     "limit": _number(1, 1000, "At most so many; 100 where left out."),
     "within_days": _number(0, 3660, "Due within so many days."),
+    "device": _code("Only of this device, by its tag."),
+    "kind": Question(
+        _one_of(EVENT_KINDS),
+        f"one of {', '.join(EVENT_KINDS)}",
+        {"type": "string", "enum": list(EVENT_KINDS)},
+        "Only events of this kind.",
+    ),
+    "open": Question(
+        lambda text: _one_of(("true", "false"))(text) == "true",
+        "true or false",
+        {"type": "string", "enum": ["true", "false"]},
+        "true: only what is open; false: only what is not.",
+    ),
     "profile": _code("The import profile by which the file is read."),
     "name": _code("A name for the file, to know it again."),
     "mode": Question(

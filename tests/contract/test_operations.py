@@ -72,6 +72,12 @@ def address(path: str, body: Any, client: FlaskClient) -> str:
         assert client.put("/v1/import-profiles/old-system", json=profile).status_code == 201
         made = client.post("/v1/imports?profile=old-system", data=b"Tag;Day\n", headers={"Content-Type": "text/csv"})
         return path.replace("{import_id}", made.json["file_import"])
+    if path.endswith("/close"):
+        report = body_of(CONTRACT["paths"]["/v1/reports/{event_id}"]["put"])["example"]
+        made = client.put(f"/v1/reports/{an_id()}", json=report)
+        return path.replace("{event_id}", made.json["event"])
+    if "{tag}" in path:
+        return path.replace("{tag}", body.get("device", "A-04"))
     if "{key}" in path:
         return path.replace("{key}", body["record"][KEY_OF[path.split("/")[2]]])
     calibration = an_id()

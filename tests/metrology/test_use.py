@@ -13,6 +13,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from api.metrology.device_events import OpenEvent, OpenKind, open_sentence
 from api.metrology.judgement import ProvenRange
 from api.metrology.terms import AfterVisit, DeviceState
 from api.metrology.use import LastResult, MayUse, PersonsLimit, UseFacts, use_of
@@ -53,6 +54,27 @@ GOOD = UseFacts(
 
 def facts(**changed: Any) -> UseFacts:
     return replace(GOOD, **changed)
+
+
+def an_event(kind: OpenKind) -> OpenEvent:
+    return OpenEvent(kind, open_sentence(kind, YESTERDAY))
+
+
+# What is open, how far it lets the scale be used, and its code.
+OPEN: list[tuple[OpenKind, MayUse, str]] = [
+    ("dropped", "do not use", "dropped"),
+    ("moved", "not proven", "moved"),
+    ("reads oddly", "not proven", "reads-oddly"),
+    ("damaged", "do not use", "damaged"),
+    ("wrong unit", "do not use", "wrong-unit-reported"),
+    ("other", "not proven", "reported"),
+    ("failed check", "do not use", "failed-check"),
+    ("moved on the register", "not proven", "moved"),
+    ("sent for repair", "do not use", "sent-for-repair"),
+    ("back from repair", "not proven", "not-calibrated-since-repair"),
+    ("not in order", "not proven", "not-in-order"),
+    ("site unknown", "not proven", "site-unknown"),
+]
 
 
 def codes(asked: UseFacts) -> list[str]:
@@ -142,7 +164,10 @@ ROWS: list[tuple[str, dict[str, Any], MayUse, str]] = [
     ("limit ended", {"limit": a_limit(until=YESTERDAY)}, "do not use", "limit-ended"),
     ("limit below all that is proven", {"limit": a_limit("1")}, "not proven", "limit-below-proven"),
     # events and decisions
-    ("moved", {"open_events": ("It was moved on 2026-10-01.",)}, "not proven", "event"),
+    *((kind, {"open_events": (an_event(kind),)}, may, code) for kind, may, code in OPEN),
+    (
+        "two things open", {"open_events": (an_event("moved"), an_event("damaged"))}, "do not use", "damaged",
+    ),
     ("sent to hold back", {"decision": "hold back"}, "do not use", "decision"),
     ("sent for repair", {"decision": "send for repair"}, "do not use", "decision"),
     ("to be retired", {"decision": "retire"}, "do not use", "decision"),
@@ -165,6 +190,7 @@ def test_every_state_verdict_and_decision_has_its_row() -> None:
     decided = {row[1].get("decision", GOOD.decision) for row in ROWS} - {None}
 
     assert states == set(DeviceState.__args__)
+    assert {kind for kind, _, _ in OPEN} == set(OpenKind.__args__)
     assert released == set(Verdict.__args__)
     assert decided == set(AfterVisit.__args__)
 
@@ -202,12 +228,14 @@ def test_a_scale_that_may_not_be_used_states_no_range_and_no_day() -> None:
 
 
 def test_every_reason_is_told_the_worst_first() -> None:
-    asked = facts(due=YESTERDAY, unit_left="[lb_av]", unit_locked=False, state="held back", open_events=("It fell.",))
+    asked = facts(
+        due=YESTERDAY, unit_left="[lb_av]", unit_locked=False, state="held back", open_events=(an_event("moved"),)
+    )
 
     answer = use_of(asked)
 
     assert [why.may for why in answer.why] == sorted((w.may for w in answer.why), key=lambda m: -WORSE[m])
-    assert {"overdue", "wrong-unit", "state", "event", "within-tolerance"} == set(codes(asked))
+    assert {"overdue", "wrong-unit", "state", "moved", "within-tolerance"} == set(codes(asked))
 
 
 def test_a_provisional_pass_says_that_restrictions_stay() -> None:

@@ -20,7 +20,7 @@ def template(registered: str) -> str:
 @pytest.fixture(autouse=True)
 def _clock(monkeypatch: pytest.MonkeyPatch) -> None:
     """Calibrations arrive at noon of the day on which the network stands."""
-    for module in ("calibrations", "receiving", "life"):
+    for module in ("calibrations", "receiving", "life", "events"):
         monkeypatch.setattr(f"api.routes.{module}.now", lambda: NOON)
 
 

@@ -1,5 +1,6 @@
 """What is recorded is kept as it is: both databases refuse to change or delete it; the only exception is a redaction."""
 
+import json
 from collections.abc import Iterator
 from typing import Any
 
@@ -7,14 +8,20 @@ import pytest
 from sqlalchemy import Engine, func, insert, select, text
 from sqlalchemy.exc import DBAPIError
 
+from api.actions.close_event import close_event
 from api.actions.make_key import make_key
+from api.actions.report_trouble import report_trouble
 from api.actions.revoke_key import revoke_key
 from api.database import make_engine, reading, transaction
 from api.demo.entry import Entry
 from api.demo.history import visits
+from api.keeping.content import Arrived
 from api.ledger.key_text import OF_INSTALLATION, new_key_text
 from api.models.everything import TABLES
 from api.records.access_key import KeyAsked
+from api.records.event_sent import ClosingAsked, TroubleReport
+from api.routes.event_examples import REPORT
+from schemas.events import report_with_device
 from tests.filled_record import NOON, TODAY, copy_of, kept_tables, put_register
 from tests.imports.importing import A_PROFILE, imported, profile_from
 from tests.record.visits_kept import keep
@@ -33,7 +40,10 @@ def full(registered: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[
         engine = make_engine(settings.database_url)
         keep(engine, visits(TODAY))
         with transaction(engine) as connection:
-            connection.execute(insert(TABLES["device_event"]), [an_event()])
+            arrived, report = a_report()
+            report_trouble(connection, arrived, report, "A-04")
+            closing = ClosingAsked("It was looked at.")
+            close_event(connection, arrived.calibration, "QG", closing, by_whom="S-01", moment=NOON)
             asked = KeyAsked("installation", "APP-1", ("read",))
             made = make_key(connection, asked, new_key_text(OF_INSTALLATION), by_whom="S-01", moment=NOON)
             revoke_key(connection, made.key.name, "lost", by_whom="S-01", moment=NOON)
@@ -48,10 +58,9 @@ def full(registered: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[
         engine.dispose()
 
 
-def an_event() -> dict[str, Any]:
-    moment = NOON.isoformat()
-    return {"site": "QG", "event": "e-1", "place": 1, "kind": "moved", "happened_at": moment, "recorded_at": moment,
-            "recorded_by": "T-01", "open": 1, "document": "{}"}  # fmt: skip
+def a_report() -> tuple[Arrived, TroubleReport]:
+    body = json.dumps(REPORT).encode()
+    return Arrived("0193f0aa-0000-7000-8000-0000000000d4", body, REPORT, "W-01", NOON), report_with_device(REPORT)
 
 
 def a_newer_submission(sealed: str) -> dict[str, Any]:

@@ -9,13 +9,16 @@ from typing import Any
 
 from api.metrology.calculations.table import CALCULATIONS
 from api.records.register import KINDS
+from api.routes.event_examples import REPORT
 from api.routes.life import AMENDMENT
 from api.routes.life import EXAMPLES as ACTS
 from api.routes.rounds import EXAMPLE as ROUND
-from tests.doors import example
+from tests.doors import example, without
 
 SENT = "0193f0aa-0000-7000-8000-0000000000a1"
 NEWER = "0193f0aa-0000-7000-8000-0000000000c3"
+TOLD = "0193f0aa-0000-7000-8000-0000000000d4"
+OTHER = "0193f0aa-0000-7000-8000-0000000000e5"
 NOWHERE = "0193f0aa-0000-7000-8000-0000000000b2"
 WHY = {"because": "the wrong file, sent by mistake"}
 # A name of each kind that stands on the register of the invented network, at QG where it stands at a site.
@@ -67,7 +70,13 @@ REQUESTS: dict[tuple[str, str], Asked] = {
     ("GET", "/v1/certificates/<certificate_number>/revisions"):
         Asked({"certificate_number": "{certificate}"}, {"certificate_number": "QG-2020-0001"}),
     **{("GET", f"/v1/devices/<tag>/{what}"): _of_tag("tag")
-       for what in ("history", "use", "instead", "weighing", "corners", "plan")},
+       for what in ("history", "use", "instead", "weighing", "corners", "plan", "events")},
+    ("PUT", "/v1/reports/<uuid:event_id>"): Asked({"event_id": TOLD}, {"event_id": NOWHERE}, REPORT),
+    ("POST", "/v1/devices/<tag>/reports"): Asked({"tag": "A-04"}, {"tag": "Z-99"}, without(REPORT, "device") | {"id": OTHER}),
+    ("GET", "/v1/events"): Asked(),
+    ("GET", "/v1/events/<uuid:event_id>"): Asked({"event_id": TOLD}, {"event_id": NOWHERE}),
+    ("POST", "/v1/events/<uuid:event_id>/close"):
+        Asked({"event_id": TOLD}, {"event_id": NOWHERE}, {"words": "It was looked at."}),
     ("GET", "/v1/due"): Asked(),
     ("GET", "/v1/changes"): Asked(),
     ("GET", "/v1/about"): Asked(),

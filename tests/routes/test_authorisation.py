@@ -24,11 +24,12 @@ from api.ledger.key_text import OF_INSTALLATION, new_key_text
 from api.records.access_key import OF_A_PERSON
 from api.records.caller import SCOPES, Scope
 from api.routes.doorkeeper import needs_of
+from api.routes.event_examples import REPORT
 from api.settings import Settings
 from tests.doors import JSON, example, example_bytes
 from tests.imports.importing import A_PROFILE
 from tests.keyed import ALL, a_key, bearing, keyed_app
-from tests.routes.asked_of_routes import NEWER, REQUESTS, SENT, Asked
+from tests.routes.asked_of_routes import NEWER, REQUESTS, SENT, TOLD, Asked
 
 NOT_LET_IN = (401, 403, 429)
 Fields = dict[str, str]
@@ -69,6 +70,7 @@ def doors(kept: Settings) -> Iterator[Doors]:
         sent = client.put(f"/v1/calibrations/{SENT}", data=example_bytes(), headers=JSON | everything)
         newer = json.dumps(example() | {"schema": "calibration/9"}).encode()
         client.put(f"/v1/calibrations/{NEWER}", data=newer, headers=JSON | everything)
+        assert client.put(f"/v1/reports/{TOLD}", json=REPORT, headers=everything).status_code == 201
         job = client.post("/v1/jobs", json={"kind": "publish"}, headers=everything)
         at_qg = a_key(engine, "read", holder="AT-QG", sites=("QG",))
         made = {

@@ -20,6 +20,7 @@ from api.routes.problems import STATUS
 from api.routes.rounds import EXAMPLE as ROUND
 from tests.doors import JSON, an_id, example, reading_of, send
 from tests.filled_record import EXAMPLES, TODAY
+from tests.routes.events_asked import events_asked
 from tests.routes.imports_asked import imports_asked
 from tests.routes.life_asked import life_asked
 
@@ -209,6 +210,7 @@ def questions_of(client: FlaskClient) -> dict[tuple[str, str], list[TestResponse
     }  # fmt: skip
     found |= imports_asked(client)
     found |= life_asked(client)
+    found |= events_asked(client)
     for kind in KINDS:
         found |= questions_of_kind(client, kind.collection)
     for calculation in CALCULATIONS:
@@ -308,7 +310,7 @@ def test_every_question_is_taken_within_the_bounds_of_the_contract_and_refused_b
     assert len(asked) > 50
 
     for path, parameter in asked:
-        address = re.sub(r"{calibration_id}", an_id(), path)
+        address = re.sub(r"{(calibration|event)_id}", an_id(), path)
         for value, within in probes(parameter["schema"]):
             answer = door.get(re.sub(r"{\w+}", "A-04", address), query_string={parameter["name"]: value})
             refused = answer.status_code == 422 and answer.json["code"] == "bad-question"
@@ -322,7 +324,7 @@ def test_every_operation_takes_the_questions_of_the_contract_and_no_other(
         if method != "get":
             continue
         described = [p["name"] for p in contract["paths"][path]["get"].get("parameters", ()) if p["in"] == "query"]
-        address = re.sub(r"{\w+}", "A-04", re.sub(r"{calibration_id}", an_id(), path))
+        address = re.sub(r"{\w+}", "A-04", re.sub(r"{(calibration|event)_id}", an_id(), path))
         (fault,) = door.get(f"{address}?colour=blue").json["errors"]
         assert fault["detail"] == f"Unknown parameter; accepted: {', '.join(described) or 'none'}."
 

@@ -51,7 +51,7 @@ def addresses(app: Flask) -> list[tuple[str, set[str]]]:
     """Every address of the URL map with its parts filled in, and the methods it takes."""
     found = []
     for rule in app.url_map.iter_rules():
-        filled = re.sub(r"<[^>]*calibration_id>", an_id(), rule.rule)
+        filled = re.sub(r"<uuid:[^>]+>", an_id(), rule.rule)
         found.append((re.sub(r"<[^>]+>", "nothing-of-this-name", filled), set(rule.methods or ())))
     return found
 
@@ -185,7 +185,7 @@ def test_every_door_that_takes_a_body_refuses_a_wrong_one_alike(
     body, media_type = sent
     before = rows(kept)
     taking = [
-        (re.sub(r"{\w+}", "nothing-of-this-name", path.replace("{calibration_id}", an_id())), method)
+        (re.sub(r"{\w+}", "nothing-of-this-name", re.sub(r"{(calibration|event)_id}", an_id(), path)), method)
         for path, operations in contract_of(app.extensions["steelyard.contract"])["paths"].items()
         for method in ("put", "post")
         if not path.endswith(":batch")  # many in one

@@ -1,0 +1,33 @@
+"""The doors of events of a device, each asked with answers of several statuses, for the contract to be held against."""
+
+from flask.testing import FlaskClient
+from werkzeug.test import TestResponse
+
+from api.routes.event_examples import REPORT
+from tests.doors import an_id
+
+
+def events_asked(client: FlaskClient) -> dict[tuple[str, str], list[TestResponse]]:
+    """Return the answers by path and method."""
+    event = an_id()
+    reports = [
+        client.put(f"/v1/reports/{event}", json=body, headers=sent)
+        for body in (REPORT, REPORT, REPORT | {"words": "It only tipped over."}, {})
+        for sent in ({}, {"Steelyard-Sent-At": "2026-11-25T09:00:00Z"})
+    ]
+    reports.append(
+        client.put(f"/v1/reports/{an_id()}", json=REPORT | {"device": "Z-99", "words": "Mrs Smith was on it."})
+    )
+    of_device = [client.post("/v1/devices/A-04/reports", json=REPORT | {"id": i}) for i in (event, an_id(), "x")]
+    close = f"/v1/events/{event}/close"
+    closed = [client.post(close, json={"words": words}) for words in ("In order.", "In order.", "Bent.")]
+    return {
+        ("/v1/reports/{event_id}", "put"): reports,
+        ("/v1/devices/{tag}/reports", "post"): of_device,
+        ("/v1/events/{event_id}/close", "post"): [*closed, client.post(close, json={})],
+        ("/v1/events", "get"): [client.get(f"/v1/events{question}") for question in ("", "?open=true", "?open=x")],
+        ("/v1/events/{event_id}", "get"): [client.get(f"/v1/events/{i}") for i in (event, an_id())],
+        ("/v1/devices/{tag}/events", "get"): [
+            client.get(f"/v1/devices/{tag}/events") for tag in ("A-04", "Z-99", "Z-1")
+        ],
+    }
