@@ -9,6 +9,7 @@ from datetime import date, datetime
 from typing import Annotated, Literal
 
 from api.metrology.device_events import RepairStage, Trouble
+from api.metrology.in_service_check import KnownLoad
 from api.metrology.mass import Mass
 from api.metrology.terms import Code, Line, Many, Name, Note, Placed, Position, SiteCode, Uuid
 
@@ -31,15 +32,6 @@ class TroubleReport:
     device: Code | None = None
     words: Note | None = None
     id: Uuid | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class KnownLoad:
-    """A load that the ward knows itself: its value, the most it may be off, and what it is."""
-
-    mass: Mass
-    off_by_at_most: Mass
-    described: Line
 
 
 @dataclass(frozen=True, slots=True)

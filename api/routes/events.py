@@ -7,6 +7,7 @@ from flask import Response, g, request
 from flask.views import MethodView
 
 from api.actions.close_event import close_event
+from api.actions.record_check import record_check
 from api.actions.report_trouble import report_trouble
 from api.answers.device_events import events_listed, events_of_device, standing_of_event
 from api.answers.local_day import local_day
@@ -23,17 +24,20 @@ from api.routes.doorkeeper import caller, needs
 from api.routes.questions import asked, today
 from api.routes.receiving import SENT_HEADERS
 from schemas.events import (
+    CheckSchema,
     ClosingSchema,
     DeviceEventSchema,
     EventReceiptSchema,
     EventsSchema,
     ReportSchema,
+    check_from,
     report_with_device,
     report_with_id,
 )
 
 EVENTS = Doors("events", __name__, url_prefix="/v1", description="What happens to a device between calibrations")
 
+CHECK = {"required": True, "content": {"application/json": {"schema": CheckSchema}}}
 REPORT = {"required": True, "content": {"application/json": {"schema": ReportSchema}}}
 
 
@@ -95,6 +99,28 @@ class ReportsOfDevice(MethodView):
         asked()
         sent = report_with_id(json_body())
         return _reported(str(sent.id).lower(), tag, sent)
+
+
+@EVENTS.route("/checks/<uuid:event_id>")
+class Check(MethodView):
+    """One check in service under its id."""
+
+    @needs("report")
+    @EVENTS.doc(parameters=SENT_HEADERS, requestBody=CHECK)
+    @EVENTS.response(201, EventReceiptSchema)
+    @EVENTS.alt_response(200, schema=EventReceiptSchema)
+    @EVENTS.alt_response(409, "CONFLICT")
+    def put(self, event_id: uuid.UUID) -> Response:
+        """Send a check by ward staff with one known load; judged at once by the tolerance of a scale in use.
+
+        It speaks for its own load and place only. One that fails counts at once; none raises what may be used, and none is a
+        calibration. 201 kept, 200 kept before, 409 other content under this id.
+        """
+        asked()
+        sent = check_from(json_body())
+        caller().check_own(sent.site)
+        arrived = event_arrived(str(event_id))
+        return receipt_answer(unit_of_work(engine(), lambda connection: record_check(connection, arrived, sent)))
 
 
 @EVENTS.route("/events")

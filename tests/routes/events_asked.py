@@ -1,9 +1,11 @@
 """The doors of events of a device, each asked with answers of several statuses, for the contract to be held against."""
 
+from typing import Any
+
 from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
-from api.routes.event_examples import REPORT
+from api.routes.event_examples import CHECK, REPORT
 from tests.doors import an_id
 
 
@@ -21,7 +23,9 @@ def events_asked(client: FlaskClient) -> dict[tuple[str, str], list[TestResponse
     of_device = [client.post("/v1/devices/A-04/reports", json=REPORT | {"id": i}) for i in (event, an_id(), "x")]
     close = f"/v1/events/{event}/close"
     closed = [client.post(close, json={"words": words}) for words in ("In order.", "In order.", "Bent.")]
+    checks = [client.put(f"/v1/checks/{i}", json=CHECK | more) for i, more in _checks(an_id())]
     return {
+        ("/v1/checks/{event_id}", "put"): checks,
         ("/v1/reports/{event_id}", "put"): reports,
         ("/v1/devices/{tag}/reports", "post"): of_device,
         ("/v1/events/{event_id}/close", "post"): [*closed, client.post(close, json={})],
@@ -31,3 +35,9 @@ def events_asked(client: FlaskClient) -> dict[tuple[str, str], list[TestResponse
             client.get(f"/v1/devices/{tag}/events") for tag in ("A-04", "Z-99", "Z-1")
         ],
     }
+
+
+def _checks(event: str) -> list[tuple[str, dict[str, Any]]]:
+    far_off, pieces = {"indication": {"value": "25.0", "unit": "kg"}}, {"pieces": ["FS1-20-01"]}
+    told = [(event, {}), (event, {}), (event, far_off), (an_id(), far_off), (an_id(), {"device": "Z-99"})]
+    return [*told, (an_id(), pieces), (an_id(), {"indication": {"value": "44.1", "unit": "[lb_av]"}})]
