@@ -11,6 +11,7 @@ from api.routes.batch import BATCH
 from api.routes.calculations import CALCULATIONS, UNKNOWN
 from api.routes.calibrations import CALIBRATIONS
 from api.routes.contract import Contract, describe_records, make_contract
+from api.routes.device_acts import ACTS
 from api.routes.devices import DEVICES
 from api.routes.doorkeeper import needs
 from api.routes.events import EVENTS
@@ -68,6 +69,7 @@ def create_app(settings: Settings) -> Flask:
         *REGISTER,
         DEVICES,
         EVENTS,
+        ACTS,
         RECORD,
         JOBS,
         IMPORTS,

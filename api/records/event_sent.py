@@ -72,7 +72,7 @@ class DeviceMove:
 
 @dataclass(frozen=True, slots=True)
 class StateChange:
-    """A scale is in another state from a moment on, and why. Put back in service, it has no limit any more."""
+    """A scale is in another state from a moment on, and why. A limit goes with the state it was written for."""
 
     schema: Literal["state/1"]
     state: StateAsked

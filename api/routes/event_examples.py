@@ -17,6 +17,23 @@ CHECK: Final[dict[str, Any]] = {
               "described": "The ward's check weight, compared in the workshop in March 2026."},
 }  # fmt: skip
 
+MOVE: Final[dict[str, Any]] = {
+    "schema": "move/1", "site": "QG", "ward": "QG-ED", "place": "triage, bay 2", "happened_at": _WHEN,
+    "reason": "The scale of the triage is at the workshop.", "id": _ID.format(4),
+}  # fmt: skip
+STATE: Final[dict[str, Any]] = {
+    "schema": "state/1", "state": "held back", "happened_at": _WHEN, "reason": "Waits for a new foot.",
+    "id": _ID.format(5),
+}  # fmt: skip
+LIMIT: Final[dict[str, Any]] = {
+    "schema": "limit/1", "up_to": {"value": "120", "unit": "kg"}, "until": "2027-02-28", "happened_at": _WHEN,
+    "reason": "Reads low above 120 kg; waits for a new cell.", "id": _ID.format(6),
+}  # fmt: skip
+REPAIR: Final[dict[str, Any]] = {
+    "schema": "repair/1", "stage": "sent", "happened_at": _WHEN, "words": "A foot is cracked.", "seal_broken": False,
+    "id": _ID.format(7),
+}  # fmt: skip
+
 EVENT_EXAMPLES: Final[dict[tuple[str, str], dict[str, Any]]] = {
     ("put", "/v1/reports/{event_id}"): REPORT,
     ("put", "/v1/checks/{event_id}"): CHECK,

@@ -9,7 +9,7 @@ from typing import Any
 
 from api.metrology.calculations.table import CALCULATIONS
 from api.records.register import KINDS
-from api.routes.event_examples import CHECK, REPORT
+from api.routes.event_examples import CHECK, LIMIT, MOVE, REPAIR, REPORT, STATE
 from api.routes.life import AMENDMENT
 from api.routes.life import EXAMPLES as ACTS
 from api.routes.rounds import EXAMPLE as ROUND
@@ -74,6 +74,8 @@ REQUESTS: dict[tuple[str, str], Asked] = {
     ("PUT", "/v1/reports/<uuid:event_id>"): Asked({"event_id": TOLD}, {"event_id": NOWHERE}, REPORT),
     ("POST", "/v1/devices/<tag>/reports"): Asked({"tag": "A-04"}, {"tag": "Z-99"}, without(REPORT, "device") | {"id": OTHER}),
     ("PUT", "/v1/checks/<uuid:event_id>"): Asked({"event_id": TOLD}, {"event_id": NOWHERE}, CHECK),
+    **{("POST", f"/v1/devices/<tag>/{what}"): Asked({"tag": "A-04"}, {"tag": "Z-99"}, body)
+       for what, body in (("moves", MOVE), ("states", STATE), ("limits", LIMIT), ("repairs", REPAIR))},
     ("GET", "/v1/events"): Asked(),
     ("GET", "/v1/events/<uuid:event_id>"): Asked({"event_id": TOLD}, {"event_id": NOWHERE}),
     ("POST", "/v1/events/<uuid:event_id>/close"):
