@@ -1,16 +1,20 @@
 """The `steelyard` command as a technician runs it: in this process on a record of its own, or as a process beside."""
 
+import json
 import os
+import signal
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from click.testing import CliRunner, Result
 
 from api.cli import main
 from api.settings import Settings
+from tests.doors import an_id
 from tests.filled_record import copy_of
 
 Run = Callable[..., Result]
@@ -62,3 +66,45 @@ def words_of(arguments: list[str], **environment: str) -> "subprocess.CompletedP
     command = [sys.executable, "-m", "api.cli", *arguments]
     told = {name: value for name, value in os.environ.items() if not name.startswith("STEELYARD_")} | environment
     return subprocess.run(command, cwd=ROOT, env=told, capture_output=True, text=True, timeout=120, check=False)
+
+
+class Desk:
+    """Commands as one person runs them on a running service, and the files they are given."""
+
+    def __init__(self, run: Any, to: str, folder: Path) -> None:
+        self._run, self._to, self._folder = run, to, folder
+
+    def __call__(self, command: str, *arguments: str, by: str = "S-01") -> Result:
+        found: Result = self._run(command, *arguments, "--to", self._to, "--by", by)
+        return found
+
+    def here(self, command: str, *arguments: str) -> Result:
+        """Run a command that reads the record itself."""
+        found: Result = self._run(command, *arguments)
+        return found
+
+    def file(self, body: Any) -> str:
+        """Write a body into a file."""
+        path = self._folder / f"{an_id()}.json"
+        path.write_text(json.dumps(body))
+        return str(path)
+
+    def sent(self, body: Any) -> str:
+        """Send a visit and return its id."""
+        calibration = an_id()
+        assert self("submit", self.file(body), "--id", calibration).exit_code == 0
+        return calibration
+
+
+@pytest.fixture(scope="module")
+def desk(registered: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Desk]:
+    """Start the service on a record with the network's register, and stop it again."""
+    with copy_of(registered, tmp_path_factory.mktemp("desk")) as settings:
+        started = process(settings, "serve", "--port", "0")
+        assert started.stdout is not None
+        try:
+            address = started.stdout.readline().split()[1].removesuffix("/v1/about")
+            yield Desk(runner_on(settings), address, settings.folder)
+        finally:
+            started.send_signal(signal.SIGTERM)
+            started.communicate(timeout=30)

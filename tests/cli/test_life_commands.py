@@ -1,57 +1,10 @@
 """Review, release, amend, link, void, life: what a person does to a record from the command line, on a running service."""
 
-import json
-import signal
-from collections.abc import Iterator
-from pathlib import Path
-from typing import Any
-
-import pytest
-from click.testing import Result
-
-from tests.cli.conftest import process, runner_on
-from tests.doors import an_id, example
-from tests.filled_record import copy_of
+from tests.cli.conftest import Desk
+from tests.doors import example
 from tests.lives import failing, typed_from_paper
 
 WORDS = "not-compared=Compared with the sheet today."
-
-
-class Desk:
-    """Commands as one person runs them on a running service, and the files they are given."""
-
-    def __init__(self, run: Any, to: str, folder: Path) -> None:
-        self._run, self._to, self._folder = run, to, folder
-
-    def __call__(self, command: str, *arguments: str, by: str = "S-01") -> Result:
-        found: Result = self._run(command, *arguments, "--to", self._to, "--by", by)
-        return found
-
-    def file(self, body: Any) -> str:
-        """Write a body into a file."""
-        path = self._folder / f"{an_id()}.json"
-        path.write_text(json.dumps(body))
-        return str(path)
-
-    def sent(self, body: Any) -> str:
-        """Send a visit and return its id."""
-        calibration = an_id()
-        assert self("submit", self.file(body), "--id", calibration).exit_code == 0
-        return calibration
-
-
-@pytest.fixture(scope="module")
-def desk(registered: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Desk]:
-    """Start the service on a record with the network's register, and stop it again."""
-    with copy_of(registered, tmp_path_factory.mktemp("desk")) as settings:
-        started = process(settings, "serve", "--port", "0")
-        assert started.stdout is not None
-        try:
-            address = started.stdout.readline().split()[1].removesuffix("/v1/about")
-            yield Desk(runner_on(settings), address, settings.folder)
-        finally:
-            started.send_signal(signal.SIGTERM)
-            started.communicate(timeout=30)
 
 
 def test_a_flagged_record_is_not_released_without_words_and_the_flags_are_shown(desk: Desk) -> None:
