@@ -17,7 +17,7 @@ class Scale:
     """One scale: its register revision, its model, where it stands, its use and due answers, its history, newest first.
 
     `weighing` and `corners` are the service's answers, or `{"why_not": sentence}` where it has none; `notes` are those of
-    the register.
+    the register; `events` are what happened between calibrations, newest first.
     """
 
     device: Document
@@ -33,6 +33,12 @@ class Scale:
     corners: Document | None = None
     plan: Document | None = None
     notes: tuple[Document, ...] = ()
+    events: tuple[Document, ...] = ()
+
+    @property
+    def open_events(self) -> list[Document]:
+        """What happened to it and is open, newest first."""
+        return [event for event in self.events if event["open"]]
 
     @property
     def tag(self) -> str:
@@ -105,7 +111,10 @@ class HeldWeight:
 
 @dataclass(frozen=True)
 class Fleet:
-    """All that is published, on one day at one entry of the log; `unlinked` are visits of no scale on the register."""
+    """All that is published, on one day at one entry of the log.
+
+    `unlinked` are visits of no scale on the register, `not_linked` events of none.
+    """
 
     as_of: str
     log: Touch
@@ -117,6 +126,7 @@ class Fleet:
     place_touches: dict[tuple[str, str], Touch]
     unlinked: tuple[Document, ...] = ()
     weights: tuple[HeldWeight, ...] = ()
+    not_linked: tuple[Document, ...] = ()
 
     @cached_property
     def scales_of_ward(self) -> dict[str, tuple[Scale, ...]]:

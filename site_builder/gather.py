@@ -8,8 +8,9 @@ from typing import Any
 from sqlalchemy import Connection
 
 from api.answers.corners import corners_from, supports_then
+from api.answers.device_events import standing_from
 from api.answers.due import due_from
-from api.answers.may_i_use import use_from
+from api.answers.may_i_use import use_with
 from api.answers.plan import plan_for
 from api.answers.register_notes import noted
 from api.answers.weighing import weighing_from
@@ -17,6 +18,7 @@ from api.metrology.refusals import Refusal
 from api.metrology.weights import CertifiedMass
 from api.queries.calibrations import history_of, unlinked
 from api.queries.certificates import every_certificate
+from api.queries.device_events import events_in_sight, events_of
 from api.queries.devices import devices_in_force
 from api.queries.log import entries_after, head, last_touch
 from api.queries.register import all_in_force
@@ -62,6 +64,7 @@ def gather(connection: Connection, as_of: date, counted: Callable[[list[Any]], I
         place_touches=touches,
         unlinked=_unlinked(connection, {tag for device in devices for tag in device.record.tags}),
         weights=_weights(connection, as_of),
+        not_linked=_not_linked(connection, {tag for device in devices for tag in device.record.tags}, as_of),
     )
 
 
@@ -96,18 +99,19 @@ def _scale(
     tag, device = revision.key, document_of(revision.record)
     stored = history_of(connection, *revision.record.tags)
     history = tuple(_shown(document_of(item)) for item in stored)
+    events = standing_from(connection, revision.record, events_of(connection, *revision.record.tags), stored, on)
     adjusted_at = device.get("adjusted_at")
     return Scale(
         device=device,
         model=registers["model"][device["model"]],
         ward=registers["ward"][device["ward"]],
         site=registers["site"][device["site"]],
-        use=document_of(use_from(connection, revision, stored, on)),
+        use=document_of(use_with(connection, revision, stored, events, on)),
         due=document_of(due_from(revision.record, stored, on)),
         history=history,
         touch=latest(
             [
-                _touch(connection, "device", tag),
+                *(_touch(connection, "device", known) for known in revision.record.tags),
                 *(touches[kind, device[kind]] for kind in ("site", "ward", "model")),
                 *(_entry(connection, max(item["log_number"] for item in history)) for _ in history[:1]),
             ]
@@ -116,6 +120,7 @@ def _scale(
         adjusted_site=registers["site"].get(adjusted_at["site"]) if adjusted_at else None,
         weighing=answered(lambda: weighing_from(tag, stored, on)),
         notes=_notes(connection, revision, on),
+        events=tuple(_shown(document_of(event)) for event in events),
         corners=answered(lambda: corners_from(tag, stored, on, lambda visit: supports_then(connection, visit))),
     )
 
@@ -144,6 +149,13 @@ def _plan(connection: Connection, tag: str, history: Iterable[Document], on: dat
 def _unlinked(connection: Connection, tags: set[str]) -> tuple[Document, ...]:
     """What was sent about no scale that is shown; a scale that came onto the register later has it in its history."""
     return tuple(_shown(document_of(item)) for item in unlinked(connection) if item.device not in tags)
+
+
+def _not_linked(connection: Connection, tags: set[str], on: date) -> tuple[Document, ...]:
+    """What was told of a tag that no scale shown has, and nobody has closed."""
+    others = [event for event in events_in_sight(connection) if event.device not in tags and event.leaves_open]
+    standing = standing_from(connection, None, others, (), on)
+    return tuple(_shown(document_of(event)) for event in standing if event.open)
 
 
 def _shown(item: Document) -> Document:

@@ -33,9 +33,20 @@ def use_of(connection: Connection, tag: str, *, on: date) -> Use:
 
 def use_from(connection: Connection, device: Revision[Device], history: Sequence[Calibration], on: date) -> Use:
     """Return the answer for a device whose history was already read."""
+    told = events_of(connection, *device.record.tags)
+    return use_with(connection, device, history, standing_from(connection, device.record, told, history, on), on)
+
+
+def use_with(
+    connection: Connection,
+    device: Revision[Device],
+    history: Sequence[Calibration],
+    events: Sequence[DeviceEvent],
+    on: date,
+) -> Use:
+    """Return the answer for a device whose history and events, as they stand on the day, were already read."""
     counted = [c for c in history if c.counts]
     past = [c for c in counted if date.fromisoformat(c.performed_on) <= on or clock_in_doubt(c)]
-    events = standing_from(connection, device.record, events_of(connection, *device.record.tags), history, on)
     return answer_of(_facts(connection, device.record, sorted(past, key=_newest_first), events, on))
 
 

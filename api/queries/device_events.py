@@ -5,14 +5,13 @@ from datetime import UTC, date, datetime
 from decimal import Decimal
 from typing import Any
 
-from sqlalchemy import Connection, Row, Select, and_, func, select
+from sqlalchemy import Connection, Row, Select, and_, bindparam, func, select
 
 from api.database import sites_in_sight
 from api.ledger.digests import digest_of
 from api.metrology.device_events import left_open_by
 from api.models.device_event import DEVICE_EVENT, DEVICE_EVENT_ARRIVAL, DEVICE_EVENT_CLOSING
 from api.models.log import LOG_TOUCH, SEALED
-from api.queries.register import LOG
 from api.records.calibration import StoredFlag
 from api.records.device_event import Closing, DeviceEvent
 from api.records.documents import record_from
@@ -28,7 +27,6 @@ def _rows() -> Select[Any]:
     first = and_(A.c.site == E.c.site, A.c.event == E.c.event, A.c.place == 1)
     closed = and_(C.c.site == E.c.site, C.c.event == E.c.event)
     logged = and_(
-        LOG_TOUCH.c.log == LOG,
         LOG_TOUCH.c.kind == TOUCHED,
         LOG_TOUCH.c.key == E.c.site + "/" + E.c.event,
         LOG_TOUCH.c.revision == 1,
@@ -46,13 +44,16 @@ def _rows() -> Select[Any]:
     )  # fmt: skip
 
 
+# Made once: it is asked for every device that is published or listed.
+_OF_TAGS = _rows().where(E.c.device_as_sent.in_(bindparam("tags", expanding=True)))
+
+
 def events_of(connection: Connection, *tags: str) -> tuple[DeviceEvent, ...]:
     """Return everything that happened to a device under its tags, the newest first, at whichever site it was told.
 
     What was sent under a tag before it was on the register belongs to it too.
     """
-    query = _rows().where(E.c.device_as_sent.in_(tags))
-    return tuple(map(_event, connection.execute(query)))
+    return tuple(map(_event, connection.execute(_OF_TAGS, {"tags": tags})))
 
 
 def events_in_sight(connection: Connection, *tags: str) -> tuple[DeviceEvent, ...]:

@@ -11,6 +11,7 @@ from site_builder.pages.arithmetic import arithmetic
 from site_builder.pages.certificate_facts import taken_down
 from site_builder.pages.device_cautions import cautions_of
 from site_builder.pages.device_charts import charts, corners_figure, has_years
+from site_builder.pages.device_events import open_section
 from site_builder.pages.device_statuses import statuses
 from site_builder.pages.measurement import phases_of, results
 from site_builder.pages.readings import flags, readings, remarks, weights_used
@@ -31,6 +32,7 @@ def device_page(fleet: Fleet, scale: Scale) -> Page:
         answer(here, scale, fleet.near(scale)),
         statuses(scale, fleet.as_of),
         cautions_of(scale),
+        open_section(scale),
         _no_certificate(scale.newest) if scale.newest else None,
         _proof(scale),
         _measured(here, scale, certificates) if scale.newest else _nothing_measured(),

@@ -5,9 +5,10 @@ from typing import Any
 
 from api.metrology.mass import METRIC
 from api.records.documents import read_mass
-from site_builder.cautions import bed_zeroed, below_capacity, caution
+from site_builder.cautions import bed_zeroed, below_capacity, caution, failed
 from site_builder.fleet import Scale
 from site_builder.markup import Html, join
+from site_builder.pages.device_events import has_open
 from site_builder.pages.use_answer import failed_caution
 from site_builder.text import day, in_unit, unit_word
 
@@ -19,13 +20,19 @@ def cautions_of(scale: Scale) -> Html:
     newest = scale.newest
     content = (newest or {}).get("content") or {}
     return join(
-        failed_caution(scale),
+        failed_caution(scale) or _told(scale),
         _below_capacity(scale),
         _units(scale, content),
         bed_caution(content) if scale.model["kind"] in _BEDS and newest else None,
         caution("C-18") if scale.ward.get("magnet_zone") else None,
         _moved(scale),
     )
+
+
+def _told(scale: Scale) -> Html | None:
+    """C-17 where what was told of it stops its use."""
+    stopped = has_open(scale, "dropped", "damaged", "wrong unit", "failed check")
+    return failed(scale.ward["call_role"], scale.ward["call_number"]) if stopped else None
 
 
 def unit_is_locked(scale: Scale) -> bool:
@@ -39,6 +46,8 @@ def _units(scale: Scale, content: dict[str, Any]) -> Html | None:
     """C-03 where the unit is not locked, or was found in another than kilograms or grams."""
     before = (content.get("configuration") or {}).get("before") or {}
     found = f"It was found showing {unit_word(before['unit'])}. " if before.get("unit", "kg") not in METRIC else ""
+    if has_open(scale, "wrong unit"):
+        return caution("C-03", "It was reported as showing another unit than kilograms or grams. ")
     if unit_is_locked(scale):
         return caution("C-03", found) if found else None
     return caution("C-03", found, _unlocked_words(content))

@@ -6,6 +6,7 @@ from site_builder.cautions import caution
 from site_builder.fleet import Fleet, Scale
 from site_builder.markup import Child, Html, join, tag
 from site_builder.page import Page
+from site_builder.pages.device_events import not_linked, open_on_front
 from site_builder.pages.fleet_lists import (
     ANSWERS,
     COUNT_COLUMNS,
@@ -75,7 +76,9 @@ def home_page(fleet: Fleet) -> Page:
             class_="due-line-words",
         ),
         _attention(here, fleet),
+        open_on_front(here, fleet, MOST_ATTENTION),
         _unlinked(fleet),
+        not_linked(fleet.not_linked[:MOST_ATTENTION]),
         section(
             "Every site and ward",
             [_site(here, fleet, site["code"], site["name"]) for site in fleet.sites],

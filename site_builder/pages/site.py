@@ -7,6 +7,7 @@ from site_builder.cautions import caution
 from site_builder.fleet import Fleet
 from site_builder.markup import Child, Html, join, tag
 from site_builder.page import Page, Touch, latest
+from site_builder.pages.device_events import not_linked, open_at_site
 from site_builder.pages.fleet_lists import COUNT_COLUMNS, answer_tiles, counts_row, scales_table
 from site_builder.pages.tables import Column, facts, section, table
 from site_builder.pages.unlinked import unlinked
@@ -38,6 +39,7 @@ def site_page(fleet: Fleet, site: dict[str, Any]) -> Page:
     scales = fleet.scales_of_site.get(site["code"], ())
     wards = fleet.wards_of_site.get(site["code"], ())
     waiting = [item for item in fleet.unlinked if item["site"] == site["code"]]
+    told = [event for event in fleet.not_linked if event["site"] == site["code"]]
     weights = [held for held in fleet.weights if held.weight["site"] == site["code"]]
     standing = [s for s in scales if not s.retired]
     gravity = site.get("gravity") or {}
@@ -50,15 +52,17 @@ def site_page(fleet: Fleet, site: dict[str, Any]) -> Page:
             class_="label",
         ),
         answer_tiles(standing),
+        open_at_site(here, standing),
         [_ward(here, fleet, ward) for ward in wards],
         unlinked(waiting),
+        not_linked(told),
         weights_kept(weights),
         section("The place", facts(_place(site, gravity)), caution("C-13") if gravity else None),
     )
     touches = [fleet.place_touches["site", site["code"]], *(scale.touch for scale in scales)]
     touches += [fleet.place_touches["ward", ward["code"]] for ward in wards]
     touches += [held.touch for held in weights]
-    touches += [Touch(item["log_number"], item["received_at"]) for item in waiting]
+    touches += [Touch(item["log_number"], item["received_at"]) for item in (*waiting, *told)]
     return Page(here, site["name"], body, "sites", latest(touches))
 
 

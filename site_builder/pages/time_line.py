@@ -1,4 +1,4 @@
-"""Everything that ever happened to a scale on one line of time: visits, attempts, certificates, places."""
+"""Everything that ever happened to a scale on one line of time: visits, attempts, certificates, events, places."""
 
 from typing import Any
 
@@ -6,12 +6,11 @@ from site_builder import addresses
 from site_builder.beam import verdict
 from site_builder.fleet import STANDS, Scale
 from site_builder.markup import Child, Html, between, join, tag
+from site_builder.pages.device_events import Entry, event_entries
 from site_builder.pages.readings import remarks, sentences
 from site_builder.pages.tables import section, when
 from site_builder.pages.use_answer import standing_words
 from site_builder.text import capital, day, listed
-
-Entry = tuple[str, int, Child]
 
 
 def time_line(here: str, scale: Scale, certificates: tuple[dict[str, Any], ...]) -> Html:
@@ -22,6 +21,7 @@ def time_line(here: str, scale: Scale, certificates: tuple[dict[str, Any], ...])
         last[document["number"]] = max(document["revision"], last.get(document["number"], 1))
     entries = [_visit(here, item, last, item is newest) for item in scale.history]
     entries += [_amended(here, stored) for stored in certificates if stored["document"]["revision"] > 1]
+    entries += event_entries(scale)
     entries += _register(scale)
     entries.sort(key=lambda entry: entry[:2], reverse=True)
     items = [tag("li", when(on, day(on)), tag("div", words)) for on, _, words in entries]
