@@ -19,6 +19,7 @@ from api.cli.client import Answer, Client
 from api.cli.ports import free_port
 from api.cli.record import migrate_record
 from api.database import make_engine
+from api.demo.between_visits import told_between
 from api.demo.history import visits
 from api.demo.network import register_entries
 from api.keeping.job_at_work import JobAtWork
@@ -120,8 +121,8 @@ def _wait_until_it_answers(address: str, process: "subprocess.Popen[bytes]") -> 
 
 
 def _send_network(client: Client, today: date) -> int:
-    """Send the register and the visits; return how many requests that were."""
-    entries, history = register_entries(today), list(visits(today))
+    """Send the register, the visits and what was told between them; return how many requests that were."""
+    entries, history, told = register_entries(today), list(visits(today)), list(told_between(today))
     with click.progressbar(entries, label="Registering the network") as bar:
         for entry in bar:
             body = {"valid_from": entry.valid_from.isoformat(), "record": entry.record}
@@ -131,7 +132,9 @@ def _send_network(client: Client, today: date) -> int:
             _taken(
                 client.put(f"/v1/calibrations/{calibration}", json.dumps(visit).encode(), by=visit["technicians"][0])
             )
-    return len(entries) + len(history)
+    for path, body in told:
+        _taken(client.put(path, json.dumps(body).encode(), by="desk"))
+    return len(entries) + len(history) + len(told)
 
 
 def _taken(answer: Answer) -> None:

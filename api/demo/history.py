@@ -5,7 +5,7 @@ The same day and seed give the same visits, byte for byte; another seed gives ot
 
 from collections.abc import Iterator
 from dataclasses import replace
-from datetime import date
+from datetime import date, datetime
 from itertools import count
 from random import Random
 from typing import Any, Final
@@ -39,7 +39,12 @@ def visits(today: date, seed: int = SEED) -> Iterator[tuple[str, dict[str, Any]]
 def identifier(submission: Submission, seed: int) -> str:
     """Return the identifier of a visit: a UUID of version 7 (RFC 9562 section 5.7), its chance taken from the seed."""
     luck = Random(f"{seed} {submission.device} {submission.performed.start.isoformat()}")
-    milliseconds = int(submission.performed.end.timestamp()) * 1000
+    return identifier_at(submission.performed.end, luck)
+
+
+def identifier_at(moment: datetime, luck: Random) -> str:
+    """Return an identifier made at a moment, as an app makes it."""
+    milliseconds = int(moment.timestamp()) * 1000
     number = milliseconds << 80 | 0x7 << 76 | luck.getrandbits(12) << 64 | 0b10 << 62 | luck.getrandbits(62)
     return str(UUID(int=number))
 

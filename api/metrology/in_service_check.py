@@ -10,7 +10,7 @@ from decimal import Decimal, localcontext
 
 from api.metrology.decision import rule_of
 from api.metrology.judgement import Judgement, PhaseJudgement, flag_of
-from api.metrology.judging import Case
+from api.metrology.judging import PLAIN_REASONS, Case
 from api.metrology.mass import EXACT, Mass
 from api.metrology.phase_context import PhaseContext, Worked
 from api.metrology.point_judging import judge_point
@@ -48,7 +48,7 @@ def judge_check(case: Case, known: KnownLoad | None) -> Judgement:
         except BadRule as refusal:  # no tolerance to judge by
             return Judgement(None, None, "nothing", False, None, (), (flag_of(refusal),), ())
     pieces = tuple(case.pieces[code] for code in phase.readings[0].pieces if code in case.pieces)
-    flags = tuple(found.points[0].reasons)
+    flags = tuple(reason for reason in found.points[0].reasons if reason.code not in PLAIN_REASONS)
     return Judgement(found, None, "nothing", False, None, pieces, flags, (), case.policy)
 
 

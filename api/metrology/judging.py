@@ -262,7 +262,7 @@ def _finest_range(group: Sequence[Reading], scale: Scale) -> Range:
 
 
 # Reasons that say all there is to say: nothing for a person to look up or to mend.
-_PLAIN_REASONS = (
+PLAIN_REASONS = (
     "rounding-undecided", "empty-acceptance-zone", "no-change", "one-division", "too-much-added", "no-change-recorded",
     "tare-entered", "too-many-substitutions", "substitution-share",
 )  # fmt: skip
@@ -282,7 +282,7 @@ def _first_of_each(where: str, readings: Sequence[Reading], points: Sequence[Poi
     first: dict[str, Flag] = {}
     for point in points:
         for reason in point.reasons:
-            if reason.code not in first and reason.code not in _PLAIN_REASONS:
+            if reason.code not in first and reason.code not in PLAIN_REASONS:
                 pointer = f"{where}/readings/{readings.index(point.reading)}"
                 first[reason.code] = Flag(reason.code, reason.sentence, reason.facts, pointer)
     return list(first.values())

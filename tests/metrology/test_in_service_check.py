@@ -74,6 +74,16 @@ def test_a_value_that_the_display_cannot_show_decides_nothing() -> None:
     assert a_check("20.05").verdict_as_found == "undecided"
 
 
+def test_rounding_that_hides_the_answer_is_a_reason_and_nothing_to_look_into() -> None:
+    """OIML R 76-1:2006 3.5.3.2: d = e and plain readings; an error of 1 d within 1 e may be anything up to 2 d."""
+    judged = a_check("20.1", scheme_name="r76")
+
+    assert judged.verdict_as_found == "undecided"
+    assert judged.flags == ()
+    assert judged.as_found is not None
+    assert [reason.code for reason in judged.as_found.points[0].reasons] == ["rounding-undecided"]
+
+
 def test_a_load_off_the_centre_is_judged_at_its_place() -> None:
     judged = a_check("20.2", position="front left")
 
