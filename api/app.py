@@ -27,6 +27,7 @@ from api.routes.reference import REFERENCE
 from api.routes.register import REGISTER
 from api.routes.rounds import ROUNDS
 from api.routes.site import serve_site
+from api.routes.weight_events import WEIGHT_EVENTS
 from api.settings import Settings
 from schemas.strict_json import MOST_BYTES
 
@@ -76,6 +77,7 @@ def create_app(settings: Settings) -> Flask:
         CALCULATIONS,
         ROUNDS,
         KEYS,
+        WEIGHT_EVENTS,
     )
     for doors in rooms:
         contract.register_blueprint(doors)

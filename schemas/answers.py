@@ -17,6 +17,7 @@ from api.records.plan import PlanRead
 from api.records.quarantine import Quarantined, QuarantineReceipt
 from api.records.round import RoundAnswer
 from api.records.weighing import WeighingAnswer
+from api.records.weight_event import StoredWeightEvent, WeightEventReceipt, WeightLife, WeightSetLife
 from schemas import quantities
 from schemas.wire_shape import Strict, wire_shape
 
@@ -40,6 +41,10 @@ ImportSchema = wire_shape(FileImport)
 ActedSchema = wire_shape(Acted)
 LifeSchema = wire_shape(Life)
 CertificateRevisionSchema = wire_shape(CertificateRevision)
+WeightEventSchema = wire_shape(StoredWeightEvent)
+WeightEventReceiptSchema = wire_shape(WeightEventReceipt)
+WeightLifeSchema = wire_shape(WeightLife)
+WeightSetLifeSchema = wire_shape(WeightSetLife)
 
 
 class ImportsSchema(Schema):

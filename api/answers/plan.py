@@ -11,6 +11,7 @@ from typing import Any
 from sqlalchemy import Connection
 
 from api.keeping.case_on_file import POLICY, spread_on_file
+from api.keeping.held_pieces import held_on
 from api.ledger.digests import canonical_bytes, digest_of
 from api.metrology.mass import Mass
 from api.metrology.plan import plan_of
@@ -25,7 +26,7 @@ from api.records.cautions import CAUTIONS
 from api.records.device import Device, DeviceModel
 from api.records.documents import document_of
 from api.records.place import Ward
-from api.records.plan import CautionText, NoPlan, PlanAsked, PlanRead
+from api.records.plan import CautionText, HeldPiece, NoPlan, PlanAsked, PlanRead
 from api.records.weight import WeightSet
 
 # Default stages: as found in use, as left after an adjustment (HB 44 G-T.1 and G-T.2, mapped by our choice; R 76-1 3.5.2).
@@ -50,7 +51,7 @@ def plan_for(connection: Connection, tag: str, asked: PlanAsked) -> PlanRead:
     )  # fmt: skip
     plan = plan_of(facts)
     cautions = tuple(CautionText(code, CAUTIONS[code]) for code in plan.cautions)
-    return PlanRead(digest_of_plan(plan), plan, cautions)
+    return PlanRead(digest_of_plan(plan), plan, cautions, held_in(connection, asked.weight_set, asked.on))
 
 
 def _lift_limit_kg(connection: Connection, asked: PlanAsked) -> Decimal | None:
@@ -126,9 +127,18 @@ def _pieces(connection: Connection, code: str, on: date) -> tuple[Piece, ...]:
 
 
 def pieces_in(connection: Connection, held: WeightSet, on: date) -> tuple[Piece, ...]:
-    """Return the pieces that are in a set that day, in use and not away, those without a certificate in force too."""
+    """Return the pieces of a set that day that are in use, not away and not held, certified or not."""
     active = [p for p in _members(held, on) if _is_active(find_in_force(connection, "weight", p, on=on))]
+    against = held_on(connection, active, on)
+    active = [piece for piece in active if piece not in against]
     return tuple(pieces_on(connection, active, on).values())
+
+
+def held_in(connection: Connection, code: str | None, on: date) -> tuple[HeldPiece, ...]:
+    """Return the pieces of a set that may not be counted on that day, each with why."""
+    found = find_in_force(connection, "weight set", code, on=on) if code else None
+    against = held_on(connection, _members(found.record, on), on) if found else {}
+    return tuple(HeldPiece(piece, span.sentence) for piece, span in against.items())
 
 
 def _members(held: WeightSet, on: date) -> list[str]:

@@ -7,7 +7,7 @@ from decimal import Decimal
 
 from sqlalchemy import Connection
 
-from api.answers.plan import facts_of, pieces_in
+from api.answers.plan import facts_of, held_in, pieces_in
 from api.keeping.case_on_file import POLICY
 from api.metrology.mass import EXACT
 from api.metrology.pieces_for_loads import LoadMade, NotMade
@@ -62,7 +62,8 @@ def weights_for(connection: Connection, asked: RoundAsked) -> RoundAnswer:
     pieces = tuple(held.values())
     scales = [scale_of_round(replace(facts_of(connection, device, asked.on), pieces=pieces), stock) for device in going]
     found = weights_to_take(scales, stock, rules)
-    return _answered(asked.on, found, going, by_set, not_with_these)
+    against = tuple(piece for weight_set in named.sets for piece in held_in(connection, weight_set.code, asked.on))
+    return replace(_answered(asked.on, found, going, by_set, not_with_these), held=against)
 
 
 def _named(connection: Connection, asked: RoundAsked) -> _OnRegister:

@@ -5,6 +5,7 @@ from datetime import date
 
 from sqlalchemy import Connection
 
+from api.keeping.held_pieces import held_flags
 from api.metrology.judgement import Flag
 from api.metrology.submission import Submission
 from api.queries.register import chains_of, find_in_force, revisions_in_sight, standing_on
@@ -80,7 +81,8 @@ def _authorised(sent: Submission, technician: Technician, model: DeviceModel, po
 
 
 def weight_flags(connection: Connection, sent: Submission, used: Sequence[str]) -> list[Flag]:
-    """Return a flag for pieces used that were not active that day, and for a set that is not known or did not hold them."""
+    """Return a flag for pieces used that were not active that day or held then, and for a set that is not known or did not
+    hold them."""
     day = sent.performed_on
     chains = chains_of(connection, "weight", used)
     held = {code: revision.record for code in used if (revision := standing_on(chains[code], day)) is not None}
@@ -91,6 +93,8 @@ def weight_flags(connection: Connection, sent: Submission, used: Sequence[str]) 
         for code, weight in held.items()
         if weight.state != "active"
     ]
+    uses = [_first_use(sent, code) for code in used]
+    flags += held_flags(connection, used, sent.performed.start, sent.performed.end, uses)
     if sent.weight_set is None:
         return flags
     found = find_in_force(connection, "weight set", sent.weight_set, on=day)

@@ -135,3 +135,9 @@ class NoPiecesForLoad(Refusal):
     """A load cannot be made of the pieces at hand: too coarse, not heavy enough, or no combination."""
 
     code = "no-pieces-for-load"
+
+
+class NotAlike(Refusal):
+    """A piece and what it is compared with are not of one nominal mass."""
+
+    code = "not-alike"

@@ -11,8 +11,11 @@ from api.models import (
     quarantine,
     record,
     register,
+    weight_event,
 )
 from api.models.metadata import METADATA
 
 TABLES = METADATA.tables
-ROOMS = (register, log, record, attachment, device_event, job, person, quarantine, access_key, file_import)
+ROOMS = (
+    register, log, record, attachment, device_event, job, person, quarantine, access_key, file_import, weight_event,
+)  # fmt: skip

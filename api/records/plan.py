@@ -36,10 +36,20 @@ class CautionText:
 
 
 @dataclass(frozen=True, slots=True)
+class HeldPiece:
+    """A piece that may not be counted on, and why."""
+
+    piece: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
 class PlanRead:
     """The steps for one scale on one day; `digest` is over the plan's canonical JSON without its day, `on`: it changes with
-    what the plan says and not overnight. It goes into `procedure.plan`."""
+    what the plan says and not overnight. It goes into `procedure.plan`. `held` are the pieces of the set that are left out
+    because they may not be counted on."""
 
     digest: str
     plan: Plan
     cautions: tuple[CautionText, ...]
+    held: tuple[HeldPiece, ...] = ()

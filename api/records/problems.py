@@ -179,6 +179,12 @@ class DeviceRetired(Refusal):
     code = "device-is-retired"
 
 
+class HoldStays(Refusal):
+    """Nothing holds the piece, or what the release rests on does not lift what holds it."""
+
+    code = "hold-stays"
+
+
 @dataclass(frozen=True, slots=True)
 class Problem:
     """One kind of problem: its code, a title, what happened, and what to do."""
@@ -237,6 +243,13 @@ PROBLEMS: Final = (
         "device-is-retired", "The device is retired",
         "A device that is retired stays retired: its page and records stay, and it moves and changes no more.",
         "Look at the tag. If the device was retired by mistake, whoever administers the register puts it there again.",
+    ),
+    Problem(
+        "hold-stays", "The hold on the piece stays",
+        "A piece is released on a comparison that agreed, or on a certificate made, after the moment from which it is held. "
+        "What the release names is neither, or nothing holds the piece.",
+        "Read the piece's life (/v1/weights/{code}/life): `why` says what holds it and since when. Compare it with a "
+        "standard, or send it to the laboratory, and release it on that.",
     ),
     Problem(
         "not-on-record", "Nothing of that name is on record",

@@ -12,7 +12,7 @@ from api.metrology.refusals import Refusal
 from api.metrology.stock import LeftOut
 from api.metrology.substitution import Substitution
 from api.metrology.terms import Code, Kind, Many
-from api.records.plan import CautionText
+from api.records.plan import CautionText, HeldPiece
 
 
 class NoRound(Refusal):
@@ -110,7 +110,7 @@ class RoundAnswer:
     """The weights to take: as few kilograms as make every load, then as few pieces, then as few lifts.
 
     `proven` says that no lot is lighter, or as light with fewer pieces; where the search ended before that, none is lighter
-    than `least_kg`. `pieces_out` is the number to count out, and in again.
+    than `least_kg`. `pieces_out` is the number to count out, and in again. `held` pieces may not be counted on, and stay.
     """
 
     on: date
@@ -127,3 +127,4 @@ class RoundAnswer:
     not_with_these: tuple[NotOnRound, ...]
     left_out: tuple[LeftOut, ...]
     cautions: tuple[CautionText, ...]
+    held: tuple[HeldPiece, ...] = ()

@@ -12,6 +12,7 @@ from api.cli.contract import contract_text
 from api.records.register import KINDS
 from tests.doors import JSON, an_id
 from tests.imports.importing import A_PROFILE
+from tests.weights_told import COMPARED
 
 METHODS = ("get", "put", "post", "delete", "patch")
 CONTRACT: dict[str, Any] = json.loads(contract_text())
@@ -84,7 +85,19 @@ def address(path: str, body: Any, client: FlaskClient) -> str:
     if "{calibration_id}/" in path:
         visit = body_of(CONTRACT["paths"]["/v1/calibrations/{calibration_id}"]["put"])["example"]
         assert client.put(f"/v1/calibrations/{calibration}", data=json.dumps(visit), headers=JSON).status_code == 201
+    if "weight-releases" in path:
+        hold_and_compare(client, body)
     return re.sub(r"\{[a-z_]*id\}", calibration, path)
+
+
+def hold_and_compare(client: FlaskClient, release: Any) -> None:
+    """Have a piece dropped, then compared: what a release lifts, and what it rests on."""
+    dropped = {"schema": "weight-event/1", "kind": "dropped", "site": "QG", "happened_at": "2026-11-24T13:00:00-07:00",
+               "pieces": [release["piece"]], "by": "T-01"}  # fmt: skip
+    compared = COMPARED | {"piece": release["piece"], "happened_at": "2026-11-24T14:00:00-07:00"}
+    for body, event in ((dropped, an_id()), (compared, release["comparison"])):
+        answer = client.put(f"/v1/weight-events/{event}", data=json.dumps(body), headers=JSON)
+        assert answer.status_code == 201, answer.get_data(as_text=True)
 
 
 def test_every_link_leads_to_an_operation_and_names_its_parameters() -> None:

@@ -10,9 +10,10 @@ from sqlalchemy.exc import DBAPIError
 
 from api.actions.close_event import close_event
 from api.actions.make_key import make_key
+from api.actions.record_weight_event import record_weight_event
 from api.actions.report_trouble import report_trouble
 from api.actions.revoke_key import revoke_key
-from api.database import make_engine, reading, transaction
+from api.database import make_engine, reading, transaction, unit_of_work
 from api.demo.entry import Entry
 from api.demo.history import visits
 from api.keeping.content import Arrived
@@ -22,9 +23,11 @@ from api.records.access_key import KeyAsked
 from api.records.event_sent import ClosingAsked, TroubleReport
 from api.routes.event_examples import REPORT
 from schemas.events import report_with_device
+from schemas.weight_events import weight_event_of
 from tests.filled_record import NOON, TODAY, copy_of, kept_tables, put_register
 from tests.imports.importing import A_PROFILE, imported, profile_from
 from tests.record.visits_kept import keep
+from tests.weights_told import mishap
 
 KEPT = kept_tables()
 # State, not record: it moves.
@@ -52,6 +55,7 @@ def full(registered: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[
             connection.execute(insert(TABLES["attachment"]), [an_attachment(sealed)])
             for table, row in said_of(connection.execute(select(TABLES["judgement"]).limit(1)).one()).items():
                 connection.execute(insert(TABLES[table]), [row])
+        put_weight_event(engine)
         put_register(settings.database_url, [Entry("import-profiles", "old-system", TODAY, A_PROFILE)])
         imported(engine, b"Tag;Day;Found;Left;Note\nA-04;2019-03-14;100.0;;\n", profile_from(A_PROFILE))
         yield engine
@@ -61,6 +65,12 @@ def full(registered: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[
 def a_report() -> tuple[Arrived, TroubleReport]:
     body = json.dumps(REPORT).encode()
     return Arrived("0193f0aa-0000-7000-8000-0000000000d4", body, REPORT, "W-01", NOON), report_with_device(REPORT)
+
+
+def put_weight_event(engine: Engine) -> None:
+    body = mishap()
+    arrived = Arrived("0193f0aa-0000-7000-8000-0000000000d9", json.dumps(body).encode(), body, "T-01", NOON)
+    unit_of_work(engine, lambda connection: record_weight_event(connection, arrived, weight_event_of(body)))
 
 
 def a_newer_submission(sealed: str) -> dict[str, Any]:

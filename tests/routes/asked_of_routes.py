@@ -13,12 +13,14 @@ from api.routes.event_examples import CHECK, LIMIT, MOVE, REPAIR, REPORT, STATE
 from api.routes.life import AMENDMENT
 from api.routes.life import EXAMPLES as ACTS
 from api.routes.rounds import EXAMPLE as ROUND
+from api.routes.weight_events import CHECKED_OUT, RELEASE
 from tests.doors import example, without
 
 SENT = "0193f0aa-0000-7000-8000-0000000000a1"
 NEWER = "0193f0aa-0000-7000-8000-0000000000c3"
 TOLD = "0193f0aa-0000-7000-8000-0000000000d4"
 OTHER = "0193f0aa-0000-7000-8000-0000000000e5"
+OF_WEIGHTS = "0193f0aa-0000-7000-8000-0000000000f6"
 NOWHERE = "0193f0aa-0000-7000-8000-0000000000b2"
 WHY = {"because": "the wrong file, sent by mistake"}
 # A name of each kind that stands on the register of the invented network, at QG where it stands at a site.
@@ -101,6 +103,11 @@ REQUESTS: dict[tuple[str, str], Asked] = {
     ("GET", "/v1/keys/<name>"): Asked({"name": "{key}"}, {"name": "nothing0"}),
     ("PUT", "/v1/keys/<name>/revocation"): Asked({"name": "{key}"}, {"name": "nothing0"}, {"because": "lost"}),
     **{("POST", f"/v1/calculations/{c.name}"): Asked(body=dict(c.example)) for c in CALCULATIONS},
+    ("PUT", "/v1/weight-events/<uuid:event_id>"): Asked({"event_id": OF_WEIGHTS}, {"event_id": NOWHERE}, CHECKED_OUT),
+    ("GET", "/v1/weight-events/<uuid:event_id>"): Asked({"event_id": OF_WEIGHTS}, {"event_id": NOWHERE}, apart=False),
+    ("PUT", "/v1/weight-releases/<uuid:event_id>"): Asked({"event_id": OF_WEIGHTS}, {"event_id": NOWHERE}, RELEASE),
+    ("GET", "/v1/weights/<code>/life"): Asked({"code": "FS1-10"}, {"code": "NOTHING"}, apart=False),
+    ("GET", "/v1/weight-sets/<code>/life"): Asked({"code": "FS-1"}, {"code": "NOTHING"}, apart=False),
     ("POST", "/v1/calculations/<name>"): Asked({"name": "x"}, {"name": "y"}, {}, apart=False),
 }  # fmt: skip
 for _kind in KINDS:

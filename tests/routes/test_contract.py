@@ -23,6 +23,7 @@ from tests.filled_record import EXAMPLES, TODAY
 from tests.routes.events_asked import events_asked
 from tests.routes.imports_asked import imports_asked
 from tests.routes.life_asked import life_asked
+from tests.routes.weights_asked import weights_asked
 
 COMMITTED = Path(__file__).parents[2] / "openapi" / "steelyard.json"
 # Answers of another shape than the example's: bare numbers, one limit, no uncertainty, a fraction, findings.
@@ -211,6 +212,7 @@ def questions_of(client: FlaskClient) -> dict[tuple[str, str], list[TestResponse
     found |= imports_asked(client)
     found |= life_asked(client)
     found |= events_asked(client)
+    found |= weights_asked(client)
     for kind in KINDS:
         found |= questions_of_kind(client, kind.collection)
     for calculation in CALCULATIONS:
