@@ -100,13 +100,15 @@ def _measured(item: Document) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class HeldWeight:
-    """One piece: its register record, the number and last day of the certificate in force, if any, the register's notes."""
+    """One piece: its register record, the number and last day of the certificate in force, if any, the register's notes, and
+    the service's answer on whether it may be counted on, with its last events."""
 
     weight: Document
     touch: Touch
     certificate: str | None = None
     valid_to: str | None = None
     notes: tuple[Document, ...] = ()
+    life: Document | None = None
 
 
 @dataclass(frozen=True)

@@ -14,6 +14,7 @@ from api.answers.may_i_use import use_with
 from api.answers.plan import plan_for
 from api.answers.register_notes import noted
 from api.answers.weighing import weighing_from
+from api.answers.weight_life import life_of_weight
 from api.metrology.refusals import Refusal
 from api.metrology.weights import CertifiedMass
 from api.queries.calibrations import history_of, unlinked
@@ -75,13 +76,16 @@ def _weights(connection: Connection, on: date) -> tuple[HeldWeight, ...]:
 
 
 def _weight(connection: Connection, revision: Revision[Any], said: CertifiedMass | None, on: date) -> HeldWeight:
+    life = life_of_weight(connection, revision.key, on)
     rests_on = [r.log_number for r in weight_revisions(connection, (revision.key,), on)]
+    rests_on += [event.log_number for event in life.events]
     return HeldWeight(
         weight=document_of(revision.record),
         touch=_entry(connection, max(rests_on)),
         certificate=said.number if said else None,
         valid_to=said.valid_to.isoformat() if said else None,
         notes=_notes(connection, revision, on),
+        life=document_of(life),
     )
 
 

@@ -9,7 +9,8 @@ from api.settings import WrongSetting
 
 HERE = (
     "demo", "serve", "work", "migrate", "submit", "check", "review", "release", "amend", "link", "void", "life",
-    "compute", "plan", "weights", "due", "report", "events", "close", "limit", "register", "show", "keys", "quarantine",
+    "compute", "plan", "weights", "pieces", "due", "report", "events", "close", "limit",
+    "register", "show", "keys", "quarantine",
 )  # fmt: skip
 COMMANDS = "steelyard.commands"
 

@@ -29,6 +29,8 @@ def _lines(read: Answer) -> Iterator[str]:
         )
     for left in plan["left_out"]:
         yield f"left out: {left['piece']}, {left['why']}"
+    for held in read.get("held", ()):
+        yield f"held: {held['piece']}. {held['why']}"
     for step in plan["steps"]:
         yield from _step(step)
     yield ""

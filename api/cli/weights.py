@@ -52,6 +52,8 @@ def _lines(found: "RoundAnswer") -> Iterator[str]:
         yield f"\n{staying.device}: {staying.why}"
     for left in found.left_out:
         yield f"left out: {left.piece}, {left.why}"
+    for held in found.held:
+        yield f"held: {held.piece}. {held.why}"
     yield ""
     yield from (f"{caution.code}  {caution.text}" for caution in found.cautions)
 

@@ -13,7 +13,7 @@ from site_builder.fleet import Scale
 from site_builder.markup import Html, between, join, tag
 from site_builder.page import Page
 from site_builder.pages.tables import facts, section, table, text_columns
-from site_builder.text import as_shown, capital, counted, day, listed, unit_word
+from site_builder.text import as_shown, capital, counted, day, listed, unit_word, with_days
 
 _WIDTH = {"unit": "narrow", "time": "narrow", "decision": "wide", "agreed with": "wide", "told": "wide"}
 _SIGNED = ("read by", "typed by", "compared by")
@@ -60,6 +60,10 @@ def _head(scale: Scale, read: dict[str, Any]) -> Html:
             ("Assumed", between(" ", plan["assumed"]) if plan["assumed"] else None),
             ("Lifting", _lifting(plan.get("lifting"))),
             ("Pieces left out", listed(f"{left['piece']} ({left['why']})" for left in plan["left_out"]) or None),
+            (
+                "Not to be used",
+                between(" ", [f"{h['piece']}: {with_days(h['why'])}" for h in read.get("held", ())]) or None,
+            ),
             ("Digest of this plan", tag("code", read["digest"])),
         ]
     )

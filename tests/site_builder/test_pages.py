@@ -623,12 +623,31 @@ def test_a_site_lists_its_weights_and_what_is_to_be_looked_at() -> None:
 
     said = words(pages["s/qg/"].body)
 
-    assert "2 pieces, 1 with something to be looked at" in said
+    assert "2 pieces, 1 with something to be looked at, 0 not to be counted on" in said
     assert "W-01 is 0.0015 kg off its nominal value. The certificate shows class M2. OIML R 111-1:2004 5.3." in said
     assert "X-01" not in said
     assert pages["s/qg/"].touch == kept[0].touch
     assert "<details open>" in pages["s/qg/"].body
     assert "Weights kept here" not in words(next(p for p in every_page(a_fleet()) if p.address == "s/qg/").body)
+
+
+def test_a_site_says_which_pieces_may_not_be_counted_on_and_what_happened_to_them() -> None:
+    life = {
+        "why": [{"code": "dropped", "sentence": "It was dropped on 2026-11-24."}],
+        "events": [{"kind": "dropped", "counts_from": "2026-11-24T20:00:00+00:00", "content": {"remarks": "by <b>X</b>"}}],
+    }  # fmt: skip
+    out = {"why": [], "events": [], "out": {"by": "T-01", "round": "north wing"}}
+    kept = (replace(a_weight("W-01", "QG"), life=life), replace(a_weight("W-02", "QG"), life=out))
+    page = next(p for p in every_page(replace(a_fleet(), weights=kept)) if p.address == "s/qg/")
+
+    said = words(page.body)
+
+    assert "2 pieces, 0 with something to be looked at, 1 not to be counted on" in said
+    assert "Do not count on it. It was dropped on 24 November 2026." in said
+    assert "24 November 2026, 20:00 UTC: dropped" in said
+    assert "active, out with T-01" in said
+    assert "<details open>" in page.body
+    assert "X" not in said.split("Weights kept here")[1].split("The place")[0]
 
 
 def test_a_scale_shows_what_the_register_has_against_its_label() -> None:
