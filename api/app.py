@@ -18,6 +18,7 @@ from api.routes.events import EVENTS
 from api.routes.imports import IMPORTS
 from api.routes.jobs import JOBS
 from api.routes.keys import KEYS
+from api.routes.labels import LABELS
 from api.routes.life import LIFE
 from api.routes.operations import complete
 from api.routes.problems import PROBLEM_PAGES, answer_with_problems
@@ -78,6 +79,7 @@ def create_app(settings: Settings) -> Flask:
         ROUNDS,
         KEYS,
         WEIGHT_EVENTS,
+        LABELS,
     )
     for doors in rooms:
         contract.register_blueprint(doors)

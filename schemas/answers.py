@@ -10,6 +10,7 @@ from api.records.corners import CornersAnswer
 from api.records.due import Due
 from api.records.file_import import FileImport
 from api.records.job import Job
+from api.records.label import LabelRead, LabelReceipt
 from api.records.life import Acted, Life
 from api.records.log import LogEntry
 from api.records.nearby import NearbyScale
@@ -45,6 +46,8 @@ WeightEventSchema = wire_shape(StoredWeightEvent)
 WeightEventReceiptSchema = wire_shape(WeightEventReceipt)
 WeightLifeSchema = wire_shape(WeightLife)
 WeightSetLifeSchema = wire_shape(WeightSetLife)
+LabelSchema = wire_shape(LabelRead)
+LabelReceiptSchema = wire_shape(LabelReceipt)
 
 
 class ImportsSchema(Schema):
@@ -153,6 +156,13 @@ class CertificateRevisionsSchema(Schema):
 
     number = wire.String(required=True)
     items = wire.List(wire.Nested(CertificateRevisionSchema), required=True)
+
+
+class LabelsSchema(Schema):
+    """The labels of a device, the newest first."""
+
+    device = wire.String(required=True)
+    items = wire.List(wire.Nested(LabelSchema), required=True)
 
 
 class KeysSchema(Schema):

@@ -6,6 +6,7 @@ from api.models import (
     device_event,
     file_import,
     job,
+    label,
     log,
     person,
     quarantine,
@@ -18,4 +19,5 @@ from api.models.metadata import METADATA
 TABLES = METADATA.tables
 ROOMS = (
     register, log, record, attachment, device_event, job, person, quarantine, access_key, file_import, weight_event,
+    label,
 )  # fmt: skip

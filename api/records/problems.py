@@ -179,6 +179,18 @@ class DeviceRetired(Refusal):
     code = "device-is-retired"
 
 
+class LabelNotOfRecord(Refusal):
+    """The id of a label is mistyped, or is not the one that its record and place make."""
+
+    code = "label-not-of-record"
+
+
+class LabelNotRight(Refusal):
+    """A label that is not right is not printed."""
+
+    code = "label-not-right"
+
+
 class HoldStays(Refusal):
     """Nothing holds the piece, or what the release rests on does not lift what holds it."""
 
@@ -243,6 +255,19 @@ PROBLEMS: Final = (
         "device-is-retired", "The device is retired",
         "A device that is retired stays retired: its page and records stay, and it moves and changes no more.",
         "Look at the tag. If the device was retired by mistake, whoever administers the register puts it there again.",
+    ),
+    Problem(
+        "label-not-of-record", "The label's id is not that of its record",
+        "A label's id is made of the site, the record's id and which label of it it is. The one in the address is mistyped, "
+        "or was made of another record.",
+        "Make it again: `facts` has the right one. If a wrong one is stuck on the scale already, take it off and stick on "
+        "one with the right id. Nothing was kept.",
+    ),
+    Problem(
+        "label-not-right", "The label is not right, and is not printed",
+        "What the label says is not, or no longer, what its record and the register say.",
+        "Read the label (/v1/labels/{id}): `why` says what is wrong with it. Stick on a new one, with the next place, that "
+        "says what holds now.",
     ),
     Problem(
         "hold-stays", "The hold on the piece stays",

@@ -40,7 +40,7 @@ STATUS = {
     "not-to-link": 409, "names-a-person": 422,
     "nothing-to-compute-from": 422, "geometry-cannot-tell": 422,
     "not-yet": 422, "event-closed": 409, "device-is-retired": 409,
-    "hold-stays": 409,
+    "hold-stays": 409, "label-not-of-record": 422, "label-not-right": 409,
     "key-missing": 401, "key-not-accepted": 401, "key-in-address": 400, "scope-missing": 403, "person-missing": 403,
     "site-not-in-key": 403, "too-many-keys": 409, "quota-exceeded": 429, "address-too-long": 414, "fields-too-large": 431,
     "not-found": 404, "method-not-allowed": 405,

@@ -10,6 +10,7 @@ from flask.testing import FlaskClient
 
 from api.cli.contract import contract_text
 from api.records.register import KINDS
+from api.routes.labels import STUCK_AS
 from tests.doors import JSON, an_id
 from tests.imports.importing import A_PROFILE
 from tests.weights_told import COMPARED
@@ -85,6 +86,11 @@ def address(path: str, body: Any, client: FlaskClient) -> str:
     if "{calibration_id}/" in path:
         visit = body_of(CONTRACT["paths"]["/v1/calibrations/{calibration_id}"]["put"])["example"]
         assert client.put(f"/v1/calibrations/{calibration}", data=json.dumps(visit), headers=JSON).status_code == 201
+    if "{label_id}" in path:
+        if "{event_id}" in path:
+            stuck = body_of(CONTRACT["paths"]["/v1/labels/{label_id}"]["put"])["example"]
+            assert client.put(f"/v1/labels/{STUCK_AS}", json=stuck).status_code == 201
+        path = path.replace("{label_id}", STUCK_AS)
     if "weight-releases" in path:
         hold_and_compare(client, body)
     return re.sub(r"\{[a-z_]*id\}", calibration, path)

@@ -5,23 +5,29 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
-from sqlalchemy import Engine, func, insert, select, text
+from sqlalchemy import Connection, Engine, func, insert, select, text
 from sqlalchemy.exc import DBAPIError
 
 from api.actions.close_event import close_event
 from api.actions.make_key import make_key
+from api.actions.record_label_event import record_label_event
 from api.actions.record_weight_event import record_weight_event
 from api.actions.report_trouble import report_trouble
 from api.actions.revoke_key import revoke_key
+from api.actions.stick_label import stick_label
 from api.database import make_engine, reading, transaction, unit_of_work
 from api.demo.entry import Entry
 from api.demo.history import visits
 from api.keeping.content import Arrived
 from api.ledger.key_text import OF_INSTALLATION, new_key_text
 from api.models.everything import TABLES
+from api.queries.labels import label
 from api.records.access_key import KeyAsked
+from api.records.documents import record_from
 from api.records.event_sent import ClosingAsked, TroubleReport
+from api.records.label import LabelEventSent, LabelSent
 from api.routes.event_examples import REPORT
+from api.routes.labels import ENDED, STUCK, STUCK_AS
 from schemas.events import report_with_device
 from schemas.weight_events import weight_event_of
 from tests.filled_record import NOON, TODAY, copy_of, kept_tables, put_register
@@ -56,6 +62,7 @@ def full(registered: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[
             for table, row in said_of(connection.execute(select(TABLES["judgement"]).limit(1)).one()).items():
                 connection.execute(insert(TABLES[table]), [row])
         put_weight_event(engine)
+        put_label(engine)
         put_register(settings.database_url, [Entry("import-profiles", "old-system", TODAY, A_PROFILE)])
         imported(engine, b"Tag;Day;Found;Left;Note\nA-04;2019-03-14;100.0;;\n", profile_from(A_PROFILE))
         yield engine
@@ -71,6 +78,16 @@ def put_weight_event(engine: Engine) -> None:
     body = mishap()
     arrived = Arrived("0193f0aa-0000-7000-8000-0000000000d9", json.dumps(body).encode(), body, "T-01", NOON)
     unit_of_work(engine, lambda connection: record_weight_event(connection, arrived, weight_event_of(body)))
+
+
+def put_label(engine: Engine) -> None:
+    def kept(connection: Connection) -> None:
+        arrived = Arrived(STUCK_AS, json.dumps(STUCK).encode(), STUCK, "T-01", NOON)
+        stick_label(connection, arrived, record_from(LabelSent, STUCK))
+        event = Arrived("0193f0aa-0000-7000-8000-0000000000e5", json.dumps(ENDED).encode(), ENDED, "T-01", NOON)
+        record_label_event(connection, event, label(connection, STUCK_AS), record_from(LabelEventSent, ENDED))
+
+    unit_of_work(engine, kept)
 
 
 def a_newer_submission(sealed: str) -> dict[str, Any]:

@@ -10,6 +10,7 @@ from typing import Any
 from api.metrology.calculations.table import CALCULATIONS
 from api.records.register import KINDS
 from api.routes.event_examples import CHECK, LIMIT, MOVE, REPAIR, REPORT, STATE
+from api.routes.labels import ENDED, STUCK, STUCK_AS
 from api.routes.life import AMENDMENT
 from api.routes.life import EXAMPLES as ACTS
 from api.routes.rounds import EXAMPLE as ROUND
@@ -52,7 +53,7 @@ def _of_calibration(body: Any = None) -> Asked:
     return Asked({"calibration_id": SENT}, {"calibration_id": NOWHERE}, body)
 
 
-# `{certificate}`, `{job}`, `{import}` and `{key}` are put in by the test, which makes them.
+# `{certificate}`, `{job}`, `{import}`, `{key}` and `{label}` are put in by the test, which makes them.
 REQUESTS: dict[tuple[str, str], Asked] = {
     ("PUT", "/v1/calibrations/<uuid:calibration_id>"):
         Asked({"calibration_id": SENT}, {"calibration_id": NOWHERE}, example()),
@@ -108,6 +109,12 @@ REQUESTS: dict[tuple[str, str], Asked] = {
     ("PUT", "/v1/weight-releases/<uuid:event_id>"): Asked({"event_id": OF_WEIGHTS}, {"event_id": NOWHERE}, RELEASE),
     ("GET", "/v1/weights/<code>/life"): Asked({"code": "FS1-10"}, {"code": "NOTHING"}, apart=False),
     ("GET", "/v1/weight-sets/<code>/life"): Asked({"code": "FS-1"}, {"code": "NOTHING"}, apart=False),
+    ("GET", "/v1/devices/<tag>/labels"): _of_tag("tag"),
+    ("PUT", "/v1/labels/<label_id>"): Asked({"label_id": STUCK_AS}, {"label_id": "X"}, STUCK),
+    ("GET", "/v1/labels/<label_id>"): Asked({"label_id": "{label}"}, {"label_id": STUCK_AS}),
+    ("GET", "/v1/labels/<label_id>/drawing.svg"): Asked({"label_id": "{label}"}, {"label_id": STUCK_AS}),
+    ("PUT", "/v1/labels/<label_id>/events/<uuid:event_id>"):
+        Asked({"label_id": "{label}", "event_id": NOWHERE}, {"label_id": STUCK_AS, "event_id": NOWHERE}, ENDED),
     ("POST", "/v1/calculations/<name>"): Asked({"name": "x"}, {"name": "y"}, {}, apart=False),
 }  # fmt: skip
 for _kind in KINDS:

@@ -21,10 +21,12 @@ from werkzeug.test import TestResponse
 from api.actions.revoke_key import revoke_key
 from api.database import unit_of_work
 from api.ledger.key_text import OF_INSTALLATION, new_key_text
+from api.ledger.label_ids import label_id
 from api.records.access_key import OF_A_PERSON
 from api.records.caller import SCOPES, Scope
 from api.routes.doorkeeper import needs_of
 from api.routes.event_examples import REPORT
+from api.routes.labels import STUCK
 from api.settings import Settings
 from tests.doors import JSON, example, example_bytes
 from tests.imports.importing import A_PROFILE
@@ -73,8 +75,11 @@ def doors(kept: Settings) -> Iterator[Doors]:
         assert client.put(f"/v1/reports/{TOLD}", json=REPORT, headers=everything).status_code == 201
         job = client.post("/v1/jobs", json={"kind": "publish"}, headers=everything)
         at_qg = a_key(engine, "read", holder="AT-QG", sites=("QG",))
+        stuck = label_id("QG", SENT)
+        told = client.put(f"/v1/labels/{stuck}", json=STUCK | {"calibration": SENT}, headers=everything)
+        assert told.json["label"]["right"], told.get_data(as_text=True)
         made = {
-            "certificate": sent.json["certificate"], "job": job.json["job"], "key": at_qg.split("_")[2],
+            "label": stuck, "certificate": sent.json["certificate"], "job": job.json["job"], "key": at_qg.split("_")[2],
             "import": _import(engine, client),
         }  # fmt: skip
         elsewhere = {scope: bearing(a_key(engine, scope, holder=f"HM-{scope}", sites=("HM",))) for scope in SCOPES}

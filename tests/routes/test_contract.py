@@ -23,7 +23,7 @@ from tests.filled_record import EXAMPLES, TODAY
 from tests.routes.events_asked import events_asked
 from tests.routes.imports_asked import imports_asked
 from tests.routes.life_asked import life_asked
-from tests.routes.weights_asked import weights_asked
+from tests.routes.weights_asked import labels_asked, weights_asked
 
 COMMITTED = Path(__file__).parents[2] / "openapi" / "steelyard.json"
 # Answers of another shape than the example's: bare numbers, one limit, no uncertainty, a fraction, findings.
@@ -212,7 +212,7 @@ def questions_of(client: FlaskClient) -> dict[tuple[str, str], list[TestResponse
     found |= imports_asked(client)
     found |= life_asked(client)
     found |= events_asked(client)
-    found |= weights_asked(client)
+    found |= weights_asked(client) | labels_asked(client)
     for kind in KINDS:
         found |= questions_of_kind(client, kind.collection)
     for calculation in CALCULATIONS:
@@ -360,6 +360,7 @@ def lists_in(contract: dict[str, Any], schema: dict[str, Any]) -> list[dict[str,
 def test_every_list_that_is_sent_has_a_longest_length(contract: dict[str, Any]) -> None:
     doors = [
         ("/v1/calibrations/{calibration_id}", "put"),
+        ("/v1/weight-events/{event_id}", "put"),
         *((f"/v1/{kind.collection}/{{key}}", "put") for kind in KINDS),
     ]
     doors += [(f"/v1/calculations/{calculation.name}", "post") for calculation in CALCULATIONS]
