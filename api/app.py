@@ -7,6 +7,7 @@ from flask import Flask, Response
 
 from api.database import make_engine
 from api.routes.admission import keep_the_door
+from api.routes.attachments import ATTACHMENTS
 from api.routes.batch import BATCH
 from api.routes.calculations import CALCULATIONS, UNKNOWN
 from api.routes.calibrations import CALIBRATIONS
@@ -67,6 +68,7 @@ def create_app(settings: Settings) -> Flask:
         CALIBRATIONS,
         LIFE,
         BATCH,
+        ATTACHMENTS,
         QUARANTINE,
         *REGISTER,
         DEVICES,

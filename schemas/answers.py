@@ -5,6 +5,7 @@ from marshmallow import fields as wire
 
 from api.metrology.use import Use
 from api.records.access_key import AccessKey, KeyMade
+from api.records.attachment import AttachmentReceipt
 from api.records.calibration import Calibration, CertificateRevision, Checked, Receipt
 from api.records.corners import CornersAnswer
 from api.records.due import Due
@@ -23,6 +24,7 @@ from schemas import quantities
 from schemas.wire_shape import Strict, wire_shape
 
 ReceiptSchema = wire_shape(Receipt)
+AttachmentReceiptSchema = wire_shape(AttachmentReceipt)
 QuarantineReceiptSchema = wire_shape(QuarantineReceipt)
 QuarantinedSchema = wire_shape(Quarantined)
 CheckedSchema = wire_shape(Checked)

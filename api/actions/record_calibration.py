@@ -12,9 +12,10 @@ from api.keeping.standing import StandsAt, Word, keep_standings
 from api.ledger.digests import digest_of
 from api.metrology.judgement import Flag
 from api.metrology.submission import Submission
+from api.queries.attachments import attachments_named
 from api.queries.calibrations import record_key
 from api.queries.content import content_sent
-from api.records.calibration import Receipt, Standing, StoredFlag
+from api.records.calibration import Receipt, Standing, StoredFlag, notes_of_missing
 from api.records.log import LogHead, Touched
 
 
@@ -41,7 +42,8 @@ def record_calibration(connection: Connection, arrived: Arrived, sent: Submissio
         "calibration recorded", arrived.by_whom, arrived.recorded_at, _touched(arrived, sent, judged, issued),
         sealed, digests,
     )  # fmt: skip
-    return _receipt(arrived, sent, judged, standing, issued, append_to_log(connection, draft))
+    missing = notes_of_missing(attachments_named(connection, [(sent.site, arrived.content)])[0])
+    return _receipt(arrived, sent, judged, standing, issued, append_to_log(connection, draft), missing)
 
 
 def _stand(
@@ -76,7 +78,13 @@ def _touched(arrived: Arrived, sent: Submission, judged: Judged, issued: Issued 
 
 
 def _receipt(
-    arrived: Arrived, sent: Submission, judged: Judged, standing: Standing, issued: Issued | None, head: LogHead
+    arrived: Arrived,
+    sent: Submission,
+    judged: Judged,
+    standing: Standing,
+    issued: Issued | None,
+    head: LogHead,
+    missing: tuple[StoredFlag, ...],
 ) -> Receipt:
     return Receipt(
         calibration=arrived.calibration,
@@ -93,7 +101,7 @@ def _receipt(
         as_left=judged.as_left,
         certificate=issued.number if issued else None,
         flags=tuple(_stored(flag) for flag in judged.judgement.flags),
-        notes=tuple(_stored(note) for note in judged.judgement.notes),
+        notes=(*(_stored(note) for note in judged.judgement.notes), *missing),
     )
 
 

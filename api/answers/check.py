@@ -10,7 +10,8 @@ from api.keeping.judge_on_file import judge_on_file
 from api.keeping.release_rule import release_rule, standing_on_receipt
 from api.metrology.judgement import Flag
 from api.metrology.submission import Submission
-from api.records.calibration import Checked, StoredFlag
+from api.queries.attachments import attachments_named
+from api.records.calibration import Checked, StoredFlag, notes_of_missing
 from api.records.working import read_working
 
 
@@ -25,6 +26,7 @@ def check(
 ) -> Checked:
     """Return the judgement that a submission would get if it arrived now."""
     judged = judge_on_file(connection, sent, content, received_at=at, sent_at=sent_at, unread=unread)
+    named = attachments_named(connection, [(sent.site, content)])[0]
     return Checked(
         site=sent.site,
         device=sent.device,
@@ -32,7 +34,7 @@ def check(
         as_found=judged.as_found,
         as_left=judged.as_left,
         flags=tuple(_told(flag) for flag in judged.judgement.flags),
-        notes=tuple(_told(note) for note in judged.judgement.notes),
+        notes=(*(_told(note) for note in judged.judgement.notes), *notes_of_missing(named)),
         working=read_working(judged.working),
     )
 

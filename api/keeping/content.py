@@ -15,12 +15,16 @@ from api.keeping.log import seal
 from api.ledger.digests import digest_of
 from api.metrology.judgement import Flag, Judgement, PhaseJudgement
 from api.metrology.submission import Submission
+from api.models.attachment import ATTACHMENT_NAMED
 from api.models.record import ARRIVAL, CONTENT, FLAG, JUDGED_POINT, JUDGEMENT, READING_PIECE
+from api.records.attachment import named_in
 from api.records.clocks import offset_of
 
 _CONTENT, _READING_PIECE, _JUDGEMENT, _POINT, _FLAG, _ARRIVAL = (
     Prepared(insert(table)) for table in (CONTENT, READING_PIECE, JUDGEMENT, JUDGED_POINT, FLAG, ARRIVAL)
 )
+
+_NAMED = Prepared(insert(ATTACHMENT_NAMED))
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +62,10 @@ class Amends:
 def keep_content(
     connection: Connection, arrived: Arrived, sent: Submission, judged: Judged, amends: Amends | None = None
 ) -> str:
-    """Keep the content of a submission and which piece stood in which readings; return its salted digest."""
+    """Keep the content of a submission, which piece stood in which readings, and which attachments it names.
+
+    Returns its salted digest.
+    """
     sealed = seal(connection, arrived.body)
     held = judged.held
     key = {"site": sent.site, "calibration": arrived.calibration, "revision": amends.revision if amends else 1}
@@ -90,6 +97,10 @@ def keep_content(
     )
     if pieces := _reading_pieces(key, sent):
         _READING_PIECE.run(connection, pieces)
+    if named := named_in(arrived.content):
+        _NAMED.run(
+            connection, [{**key, "place": place, "digest": one.digest} for place, one in enumerate(named, start=1)]
+        )
     return sealed
 
 

@@ -13,7 +13,7 @@ _PERSON = re.compile(
 )
 # Free text only: codes, serials and units have a form of their own.
 FREE_TEXT = frozenset({
-    "remarks", "remark", "text", "reason", "excluded", "tested_at", "role", "seen", "item",
+    "remarks", "remark", "text", "reason", "excluded", "tested_at", "role", "seen", "item", "what",
     "words", "reported_for", "checked_for", "described", "place",
 })  # fmt: skip
 

@@ -185,6 +185,14 @@ class TakenDown:
 
 
 @dataclass(frozen=True, slots=True)
+class NamedAttachment:
+    """A file that belongs to the visit, named by the digest of its bytes, and what it shows. It travels on its own."""
+
+    digest: Digest
+    what: Line
+
+
+@dataclass(frozen=True, slots=True)
 class Informed:
     """Whom in the ward the technician told, by role, and when."""
 
@@ -236,6 +244,7 @@ class Submission:
     informed: Informed | None = None
     taken_down: TakenDown | None = None
     remarks: Note | None = None
+    attachments: Annotated[tuple[NamedAttachment, ...], Many(20)] = ()
     app_verdict: AppVerdict | None = None
     id: Uuid | None = None
 

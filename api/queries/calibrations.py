@@ -18,8 +18,10 @@ from api.database import sites_in_sight
 from api.ledger.digests import digest_of
 from api.models.log import LOG_TOUCH, SEALED
 from api.models.record import ARRIVAL, CERTIFICATE, CONTENT, FLAG, JUDGEMENT, LINK, REMARK, STANDING
+from api.queries.attachments import attachments_named
 from api.queries.imports import imported_from
-from api.records.calibration import STANDS, Calibration, Remark, StandsSince, StoredFlag
+from api.records.attachment import AttachmentOfVisit
+from api.records.calibration import STANDS, Calibration, Remark, StandsSince, StoredFlag, notes_of_missing
 from api.records.clocks import corrected, is_off
 from api.records.documents import record_from
 from api.records.file_import import Imported
@@ -150,9 +152,15 @@ def _calibrations(connection: Connection, query: Select[Any]) -> tuple[Calibrati
     remarks = _remarks(connection, rows)
     origins = imported_from(connection, [_place(row)[:2] for row in rows])
     places = [_place(row) for row in rows]
+    contents = [json.loads(row.content) for row in rows]
+    named = attachments_named(connection, [(row.site, content) for row, content in zip(rows, contents, strict=True)])
     return tuple(
-        _calibration(row, flags[place], first[place[:3]], origins.get(place[:2]), tuple(remarks[place[:3]]))
-        for row, place in zip(rows, places, strict=True)
+        _calibration(
+            row,
+            content,
+            _Beside(tuple(flags[place]), first[place[:3]], origins.get(place[:2]), tuple(remarks[place[:3]]), attached),
+        )
+        for row, place, content, attached in zip(rows, places, contents, named, strict=True)
     )
 
 
@@ -207,10 +215,19 @@ def _remarks(connection: Connection, rows: Sequence[Row[Any]]) -> dict[tuple[str
     return found
 
 
-def _calibration(
-    row: Row[Any], flags: list[StoredFlag], first: _First, imported: Imported | None, remarks: tuple[Remark, ...]
-) -> Calibration:
-    content, working = json.loads(row.content), read_working(json.loads(row.working))
+@dataclass(frozen=True, slots=True)
+class _Beside:
+    """What is kept beside one revision of a calibration."""
+
+    flags: tuple[StoredFlag, ...]
+    first: _First
+    imported: Imported | None
+    remarks: tuple[Remark, ...]
+    attachments: tuple[AttachmentOfVisit, ...]
+
+
+def _calibration(row: Row[Any], content: dict[str, Any], beside: _Beside) -> Calibration:
+    working, first = read_working(json.loads(row.working)), beside.first
     performed = content["performed"]
     return Calibration(
         calibration=row.calibration,
@@ -230,8 +247,8 @@ def _calibration(
         as_found=row.as_found,
         as_left=row.as_left,
         certificate=row.certificate,
-        flags=tuple(flags),
-        notes=tuple(record_from(StoredFlag, note) for note in working["notes"]),
+        flags=beside.flags,
+        notes=(*(record_from(StoredFlag, note) for note in working["notes"]), *notes_of_missing(beside.attachments)),
         received_at=first.received_at,
         log_number=row.log_number,
         digest=digest_of(row.content),
@@ -240,7 +257,7 @@ def _calibration(
         clock_offset_seconds=first.offset,
         corrected_from=first.corrected(performed["start"]),
         corrected_to=first.corrected(performed["end"]),
-        imported=imported,
+        imported=beside.imported,
         judgement=row.judgement,
         stands=StandsSince(row.because, row.by_whom, datetime.fromisoformat(row.moment)),
         certificate_revision=row.certificate_revision,
@@ -248,5 +265,6 @@ def _calibration(
         amended_because=row.amended_because,
         recorded_by=row.recorded_by,
         recorded_at=datetime.fromisoformat(row.recorded_at),
-        remarks=remarks,
+        remarks=beside.remarks,
+        attachments=beside.attachments,
     )

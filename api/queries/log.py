@@ -55,6 +55,7 @@ def _told(touched: Touched, sites: frozenset[str]) -> bool:
     if touched.kind in (
         "calibration",
         "arrival",
+        "attachment",
         "device event",
     ):  # `record_key`: the site of the visit, a stroke, the id
         return touched.key.partition("/")[0] in sites

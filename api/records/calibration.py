@@ -7,6 +7,7 @@ from decimal import Decimal
 from typing import Any, Final, Literal
 
 from api.metrology.verdict import Verdict
+from api.records.attachment import AttachmentOfVisit
 from api.records.file_import import Imported
 
 Standing = Literal["provisional", "released", "superseded", "void"]
@@ -23,6 +24,18 @@ class StoredFlag:
     sentence: str
     facts: dict[str, str]
     pointer: str | None = None
+
+
+def notes_of_missing(attachments: tuple[AttachmentOfVisit, ...]) -> tuple[StoredFlag, ...]:
+    """Return a note for each attachment that is named and has not arrived; it holds nothing, and goes when it does."""
+    return tuple(
+        StoredFlag(
+            "attachment-missing", "An attachment that this visit names has not arrived yet.",
+            {"digest": one.digest}, one.pointer,
+        )
+        for one in attachments
+        if one.received_at is None
+    )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +63,7 @@ class Calibration:
     An amendment is a revision after the first: `supersedes` is the digest of the content before it.
     `clock_offset_seconds` is how far the app's clock was behind the service's when it was first sent; where that puts the
     moments in doubt, `corrected_from` and `corrected_to` stand beside them.
+    `attachments` are those that it names, whether they have arrived or not: a missing one is a note until it does.
     `imported` says where it comes from if it was not sent by an app but read out of a file of old records.
     """
 
@@ -89,6 +103,7 @@ class Calibration:
     certificate_revision: int | None = None
     supersedes: str | None = None
     amended_because: str | None = None
+    attachments: tuple[AttachmentOfVisit, ...] = ()
 
     @property
     def is_partial(self) -> bool:

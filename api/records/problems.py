@@ -107,6 +107,18 @@ class TriedOtherwise(Refusal):
     code = "tried-otherwise"
 
 
+class DigestDiffers(Refusal):
+    """Bytes were sent under a digest that is not theirs."""
+
+    code = "digest-differs"
+
+
+class NotWhatItSays(Refusal):
+    """Bytes were sent as another kind of file than they are."""
+
+    code = "not-what-it-says"
+
+
 class PreconditionRequired(Refusal):
     """The request changes what may have moved, and does not say what it was made for."""
 
@@ -365,6 +377,18 @@ PROBLEMS: Final = (
         "Mend the rows that the report names, and send the file again; or send it with the mode `each` and a reject limit.",
     ),
     Problem(
+        "digest-differs", "The bytes have another digest than the address",
+        "An attachment is kept under the SHA-256 of its bytes, and the bytes that arrived have another: they were cut or "
+        "changed on the way, or the digest was made of something else.",
+        "Make the digest of exactly the bytes that you send, and send them again. `facts` names both digests. Nothing was "
+        "kept; keep your copy.",
+    ),
+    Problem(
+        "not-what-it-says", "The file is of another kind than it was sent as",
+        "The Content-Type names one kind of file, the bytes begin like another, or like none that is taken.",
+        "Send it with the Content-Type of what it is: a PNG or JPEG picture, a PDF, plain text or CSV. Nothing was kept.",
+    ),
+    Problem(
         "precondition-required", "The request has to say what it was made for",
         "The request changes something that may have moved, and says nothing of what it was made for.",
         "Read it first, and send its ETag in If-Match.",
@@ -426,8 +450,8 @@ PROBLEMS: Final = (
     ),
     Problem(
         "not-acceptable-type", "The body is of another type",
-        "The Content-Type is not application/json.",
-        "Send JSON, and say so: Content-Type: application/json.",
+        "The Content-Type is not one that this address takes; most take application/json only.",
+        "`detail` names what is taken. Send that, and say so: Content-Type: application/json.",
     ),
     Problem(
         "too-large", "The body is too large",

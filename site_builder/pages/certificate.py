@@ -13,6 +13,7 @@ from site_builder.page import Page
 from site_builder.pages.arithmetic import arithmetic, coverage_words
 from site_builder.pages.certificate_facts import (
     adjustments,
+    attachments,
     compared,
     conditions,
     configuration,
@@ -80,6 +81,7 @@ def _contents(here: str, stored: Stored, revisions: list[int], unit: str, due: s
         weights_used(judged, content, unit),
         traceability(document),
         section("Remarks", tag("p", content["remarks"], class_="typed")) if content.get("remarks") else None,
+        attachments(content),
         arithmetic(judged, unit),
         readings(content),
         _end(stored),

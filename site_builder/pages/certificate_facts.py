@@ -44,6 +44,14 @@ def compared(content: Document) -> Html | None:
     return section("Identity and condition as found", tables) if any(tables) else None
 
 
+def attachments(content: Document) -> Html | None:
+    """Return the files that a visit names, each by the digest of its bytes: who has the file can hold it against that."""
+    rows: list[list[Child]] = [[one["what"], tag("code", one["digest"])] for one in content.get("attachments") or []]
+    return (
+        section("Attachments", table(text_columns("What it shows", "Digest"), rows, None, "compact")) if rows else None
+    )
+
+
 def _compared(items: list[Document]) -> Html | None:
     if not items:
         return None

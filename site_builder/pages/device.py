@@ -8,7 +8,7 @@ from site_builder.fleet import Fleet, Scale
 from site_builder.markup import Html, between, join, tag
 from site_builder.page import Page
 from site_builder.pages.arithmetic import arithmetic
-from site_builder.pages.certificate_facts import taken_down
+from site_builder.pages.certificate_facts import attachments, taken_down
 from site_builder.pages.device_cautions import cautions_of
 from site_builder.pages.device_charts import charts, corners_figure, has_years
 from site_builder.pages.device_events import open_section
@@ -119,6 +119,7 @@ def _measured(here: str, scale: Scale, certificates: tuple[dict[str, Any], ...])
         arithmetic(judged, unit),
         readings(content),
         weights_used(judged, content, unit),
+        attachments(content),
     )
 
 

@@ -30,6 +30,7 @@ from api.routes.event_examples import REPORT
 from api.routes.labels import ENDED, STUCK, STUCK_AS
 from schemas.events import report_with_device
 from schemas.weight_events import weight_event_of
+from tests.doors import an_id, example
 from tests.filled_record import NOON, TODAY, copy_of, kept_tables, put_register
 from tests.imports.importing import A_PROFILE, imported, profile_from
 from tests.record.visits_kept import keep
@@ -63,6 +64,7 @@ def full(registered: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[
                 connection.execute(insert(TABLES[table]), [row])
         put_weight_event(engine)
         put_label(engine)
+        keep(engine, [(an_id(), example() | {"attachments": [{"digest": f"sha256:{64 * '0'}", "what": "the label"}]})])
         put_register(settings.database_url, [Entry("import-profiles", "old-system", TODAY, A_PROFILE)])
         imported(engine, b"Tag;Day;Found;Left;Note\nA-04;2019-03-14;100.0;;\n", profile_from(A_PROFILE))
         yield engine

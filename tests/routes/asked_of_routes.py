@@ -7,6 +7,7 @@ that belong to QG, with names that nothing has, and whether another site must no
 from dataclasses import dataclass, field
 from typing import Any
 
+from api.ledger.digests import digest_of
 from api.metrology.calculations.table import CALCULATIONS
 from api.records.register import KINDS
 from api.routes.event_examples import CHECK, LIMIT, MOVE, REPAIR, REPORT, STATE
@@ -23,6 +24,8 @@ TOLD = "0193f0aa-0000-7000-8000-0000000000d4"
 OTHER = "0193f0aa-0000-7000-8000-0000000000e5"
 OF_WEIGHTS = "0193f0aa-0000-7000-8000-0000000000f6"
 NOWHERE = "0193f0aa-0000-7000-8000-0000000000b2"
+FILE = b"load;shown\n50 kg;50.0 kg\n"
+DIGEST = digest_of(FILE)
 WHY = {"because": "the wrong file, sent by mistake"}
 # A name of each kind that stands on the register of the invented network, at QG where it stands at a site.
 ON_REGISTER = {
@@ -66,6 +69,8 @@ REQUESTS: dict[tuple[str, str], Asked] = {
     ("POST", "/v1/calibrations"): Asked(body=example() | {"id": NOWHERE}),
     ("POST", "/v1/calibrations:check"): Asked(body=example()),
     ("POST", "/v1/calibrations:batch"): Asked(body=[example() | {"id": NOWHERE}]),
+    **{(method, "/v1/attachments/<digest>"): Asked({"digest": DIGEST}, {"digest": f"sha256:{64 * '0'}"}, body)
+       for method, body in (("PUT", {}), ("GET", None))},
     ("GET", "/v1/quarantine"): Asked(),
     ("GET", "/v1/quarantine/<uuid:calibration_id>"): Asked({"calibration_id": NEWER}, {"calibration_id": NOWHERE}),
     ("GET", "/v1/certificates/<certificate_number>"):

@@ -31,7 +31,7 @@ from api.settings import Settings
 from tests.doors import JSON, example, example_bytes
 from tests.imports.importing import A_PROFILE
 from tests.keyed import ALL, a_key, bearing, keyed_app
-from tests.routes.asked_of_routes import NEWER, REQUESTS, SENT, TOLD, Asked
+from tests.routes.asked_of_routes import DIGEST, FILE, NEWER, REQUESTS, SENT, TOLD, Asked
 
 NOT_LET_IN = (401, 403, 429)
 Fields = dict[str, str]
@@ -73,6 +73,8 @@ def doors(kept: Settings) -> Iterator[Doors]:
         newer = json.dumps(example() | {"schema": "calibration/9"}).encode()
         client.put(f"/v1/calibrations/{NEWER}", data=newer, headers=JSON | everything)
         assert client.put(f"/v1/reports/{TOLD}", json=REPORT, headers=everything).status_code == 201
+        table = {"Content-Type": "text/csv"}
+        assert client.put(f"/v1/attachments/{DIGEST}?site=QG", data=FILE, headers=table | everything).status_code == 201
         job = client.post("/v1/jobs", json={"kind": "publish"}, headers=everything)
         at_qg = a_key(engine, "read", holder="AT-QG", sites=("QG",))
         stuck = label_id("QG", SENT)

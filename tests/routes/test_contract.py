@@ -21,6 +21,7 @@ from api.routes.rounds import EXAMPLE as ROUND
 from tests.doors import JSON, an_id, example, reading_of, send
 from tests.filled_record import EXAMPLES, TODAY
 from tests.routes.events_asked import events_asked
+from tests.routes.attachments_sent import attachments_asked
 from tests.routes.imports_asked import imports_asked
 from tests.routes.life_asked import life_asked
 from tests.routes.weights_asked import labels_asked, weights_asked
@@ -213,6 +214,7 @@ def questions_of(client: FlaskClient) -> dict[tuple[str, str], list[TestResponse
     found |= life_asked(client)
     found |= events_asked(client)
     found |= weights_asked(client) | labels_asked(client)
+    found |= attachments_asked(client)
     for kind in KINDS:
         found |= questions_of_kind(client, kind.collection)
     for calculation in CALCULATIONS:

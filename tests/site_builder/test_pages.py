@@ -410,6 +410,21 @@ def test_a_certificate_says_what_the_standard_asks_for(site: Site) -> None:
     assert {name: text for name, text in asked.items() if " ".join(text.split()) not in said.replace(" : ", ": ")} == {}
 
 
+def test_attachments_stand_on_certificate_and_scale_by_what_they_show_and_their_digest() -> None:
+    scale = a_04()
+    newest = deepcopy(dict(scale.history[0]))
+    newest["content"]["attachments"] = [{"digest": f"sha256:{64 * 'e'}", "what": "the label on the column"}]
+    stored = a_certificate(newest, scale.device)
+
+    pages = (
+        certificate_page(stored, [1], "kg", None),
+        device_page(a_fleet(), replace(scale, history=(newest, *scale.history[1:]))),
+    )
+
+    for page in pages:
+        assert f"the label on the column sha256:{64 * 'e'}" in words(page.body)
+
+
 def test_a_certificate_shows_no_due_date_unless_the_policy_says_so() -> None:
     scale = a_04()
     stored = a_certificate(scale.history[0], scale.device)
