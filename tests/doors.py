@@ -3,6 +3,7 @@
 import json
 import uuid
 from copy import deepcopy
+from datetime import datetime, timedelta
 from typing import Any
 from urllib.parse import unquote
 
@@ -63,6 +64,15 @@ def resolved(document: Any, pointer: str) -> Any:
         else:
             found = found[name]
     return found
+
+
+def later(body: dict[str, Any], hours: int) -> dict[str, Any]:
+    """Return a visit with the same readings so many hours later, or earlier: another visit, no double of it."""
+    moved = {
+        name: (datetime.fromisoformat(moment) + timedelta(hours=hours)).isoformat()
+        for name, moment in body["performed"].items()
+    }
+    return body | {"performed": moved}
 
 
 def without(body: dict[str, Any], *names: str) -> dict[str, Any]:

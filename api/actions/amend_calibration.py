@@ -8,6 +8,7 @@ from sqlalchemy import Connection
 from api.keeping.content import Amends, Arrived, JudgedAs, keep_arrival, keep_content, keep_judgement
 from api.keeping.judge_on_file import Judged, judge_on_file
 from api.keeping.log import Draft, append_to_log
+from api.keeping.possible_duplicates import still_possible
 from api.keeping.record_in_hand import Act, InHand, check_words, in_hand, touched_places
 from api.keeping.release_rule import flagged_words
 from api.keeping.replay import is_same_content, note_arrival, receipt_of
@@ -54,7 +55,7 @@ def _kept(connection: Connection, arrived: Arrived, held: InHand, asked: Amendme
     revision = held.newest.revision + 1
     judged = judge_on_file(
         connection, sent, arrived.content, received_at=arrived.received_at, sent_at=arrived.sent_at,
-        unread=arrived.unread,
+        unread=arrived.unread, doubles=still_possible(connection, held.record),
     )  # fmt: skip
     sealed = keep_content(connection, arrived, sent, judged, Amends(revision, asked.supersedes, asked.because))
     at = JudgedAs(arrived.calibration, arrived.received_at, f"amendment: {asked.because}", revision)

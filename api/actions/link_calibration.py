@@ -13,6 +13,7 @@ from api.keeping.certificate import Certified, Issued, issue_certificate, links_
 from api.keeping.content import JudgedAs, keep_judgement, keep_linked_piece
 from api.keeping.judge_on_file import Judged, judge_on_file
 from api.keeping.linked_codes import check_linkable, with_codes_linked
+from api.keeping.possible_duplicates import still_possible
 from api.keeping.record_in_hand import Act, InHand, acted, check_words, in_hand, log_act
 from api.keeping.release_rule import release_rule, standing_on_receipt
 from api.keeping.standing import StandsAt, Word, keep_standings, stands_of
@@ -77,8 +78,9 @@ def _judge(connection: Connection, held: InHand, meant: Submission) -> Judged:
     told = {note.code for note in record.notes}
     unread = [note for note in (CLOCK_NOT_READ, SENDER_NOT_READ) if note.code in told]
     return judge_on_file(
-        connection, meant, held.newest.content, received_at=record.received_at, sent_at=sent_at, unread=unread
-    )
+        connection, meant, held.newest.content, received_at=record.received_at, sent_at=sent_at, unread=unread,
+        doubles=still_possible(connection, record),
+    )  # fmt: skip
 
 
 def _keep_link(connection: Connection, act: Act, held: InHand, new: CodeLinked) -> None:

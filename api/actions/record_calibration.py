@@ -6,6 +6,7 @@ from api.keeping.certificate import Certified, Issued, issue_certificate, was_me
 from api.keeping.content import Arrived, JudgedAs, keep_arrival, keep_content, keep_judgement
 from api.keeping.judge_on_file import Judged, judge_on_file
 from api.keeping.log import Draft, append_to_log
+from api.keeping.possible_duplicates import possible_duplicates
 from api.keeping.release_rule import ReleaseRule, release_rule, standing_on_receipt
 from api.keeping.replay import replayed
 from api.keeping.standing import StandsAt, Word, keep_standings
@@ -29,7 +30,7 @@ def record_calibration(connection: Connection, arrived: Arrived, sent: Submissio
         return replayed(connection, arrived, sent.site, known)
     judged = judge_on_file(
         connection, sent, arrived.content, received_at=arrived.received_at, sent_at=arrived.sent_at,
-        unread=arrived.unread,
+        unread=arrived.unread, doubles=possible_duplicates(connection, sent, arrived.content, arrived.calibration),
     )  # fmt: skip
     sealed = keep_content(connection, arrived, sent, judged)
     at = JudgedAs(arrived.calibration, arrived.recorded_at)

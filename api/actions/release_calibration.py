@@ -5,9 +5,8 @@ What it amends is superseded from then on, and its certificate goes on as the ne
 
 import json
 
-from sqlalchemy import Connection, insert
+from sqlalchemy import Connection
 
-from api.database import Prepared
 from api.keeping.certificate import (
     Certified,
     Document,
@@ -16,18 +15,16 @@ from api.keeping.certificate import (
     lacks_of_certificate,
     links_told,
 )
+from api.keeping.flag_answers import keep_flag_answers, open_codes_of
 from api.keeping.record_in_hand import Act, InHand, acted, check_words, in_hand, log_act
 from api.keeping.standing import StandsAt, Word, keep_standings, stands_of
 from api.metrology.submission import Submission
-from api.models.record import FLAG_ANSWER
 from api.queries.certificates import certificate_of
 from api.queries.judgements import stored_working
 from api.records.calibration import Standing
 from api.records.documents import document_of, record_from
 from api.records.life import Acted, ReleaseAsked
 from api.records.problems import CannotCertify, FlagsOpen, OwnWork, RevisionDiffers
-
-_ANSWER = Prepared(insert(FLAG_ANSWER))
 
 
 def release_calibration(connection: Connection, act: Act, asked: ReleaseAsked) -> Acted:
@@ -42,10 +39,10 @@ def release_calibration(connection: Connection, act: Act, asked: ReleaseAsked) -
     if held.record.standing == "released":
         return acted(connection, act)
     _check_reviewer(act, held)
-    _check_answers(held, asked)
+    _check_answers(connection, held, asked)
     working_bytes = stored_working(connection, act.site, act.calibration, held.record.revision, held.record.judgement)
     to_certify = _to_certify(held, json.loads(working_bytes))
-    _keep_answers(connection, act, held, asked)
+    keep_flag_answers(connection, act, held.record, asked.answers)
     keep_standings(connection, _standings(connection, act, held, asked))
     issued = _issue(connection, act, held, asked, working_bytes) if to_certify else None
     return acted(connection, act, log_act(connection, "calibration released", act, held, issued).number)
@@ -66,9 +63,9 @@ def _check_reviewer(act: Act, held: InHand) -> None:
         raise OwnWork(said, person=act.by_whom, technicians=listed)
 
 
-def _check_answers(held: InHand, asked: ReleaseAsked) -> None:
+def _check_answers(connection: Connection, held: InHand, asked: ReleaseAsked) -> None:
     """Every flag is closed by its name, and nothing is closed that is not flagged: that would be a slip."""
-    flagged = list(dict.fromkeys(flag.code for flag in held.record.flags))
+    flagged = open_codes_of(connection, held.record)
     answered = [answer.code for answer in asked.answers]
     open_codes = [code for code in flagged if code not in answered]
     others = [code for code in answered if code not in flagged]
@@ -91,19 +88,6 @@ def _to_certify(held: InHand, working: Document) -> bool:
         said = f"A certificate has to name the {listed}, which the register did not hold when this was judged."
         raise CannotCertify(f"{said} Put it on the register, link it to the record, and release that.", lacks=listed)
     return True
-
-
-def _keep_answers(connection: Connection, act: Act, held: InHand, asked: ReleaseAsked) -> None:
-    rows = [
-        {
-            "site": act.site, "calibration": act.calibration, "revision": held.record.revision,
-            "number": held.record.judgement, "code": answer.code, "words": answer.words, "by_whom": act.by_whom,
-            "moment": act.moment.isoformat(),
-        }
-        for answer in asked.answers
-    ]  # fmt: skip
-    if rows:
-        _ANSWER.run(connection, rows)
 
 
 def _standings(

@@ -7,6 +7,7 @@ from typing import Any
 from sqlalchemy import Connection
 
 from api.keeping.judge_on_file import judge_on_file
+from api.keeping.possible_duplicates import NO_ID, possible_duplicates
 from api.keeping.release_rule import release_rule, standing_on_receipt
 from api.metrology.judgement import Flag
 from api.metrology.submission import Submission
@@ -25,7 +26,8 @@ def check(
     unread: Sequence[Flag] = (),
 ) -> Checked:
     """Return the judgement that a submission would get if it arrived now."""
-    judged = judge_on_file(connection, sent, content, received_at=at, sent_at=sent_at, unread=unread)
+    doubles = possible_duplicates(connection, sent, content, (sent.id or NO_ID).lower())
+    judged = judge_on_file(connection, sent, content, received_at=at, sent_at=sent_at, unread=unread, doubles=doubles)
     named = attachments_named(connection, [(sent.site, content)])[0]
     return Checked(
         site=sent.site,

@@ -42,14 +42,15 @@ def judge_on_file(
     received_at: datetime,
     sent_at: datetime | None,
     unread: Sequence[Flag] = (),
+    doubles: Sequence[Flag] = (),
 ) -> Judged:
     """Return a submission judged against the register as it stood on the day of the visit.
 
     `content` is the same submission as parsed JSON; `sent_at` is the app's clock at sending, where it was told
-    and could be read; `unread` are the notes on fields beside the body that could not.
+    and could be read; `unread` are the notes on fields beside the body that could not; `doubles` are flags of other records.
     """
     held, judgement = flagged_judgement(
-        connection, sent, content, received_at=received_at, sent_at=sent_at, unread=unread
+        connection, sent, content, received_at=received_at, sent_at=sent_at, unread=unread, doubles=doubles
     )
     working = working_of(judgement, {"program": PROGRAM, **held.judged_with()})
     return Judged(held, judgement, working, stored_bytes(working), *verdicts_of(sent, judgement))
@@ -63,11 +64,12 @@ def flagged_judgement(
     received_at: datetime,
     sent_at: datetime | None,
     unread: Sequence[Flag] = (),
+    doubles: Sequence[Flag] = (),
 ) -> tuple[OnFile, Judgement]:
     """Return what was on file for a submission and its judgement with every flag, without the working."""
     held = on_file(connection, sent)
     judgement = judge(held.case) if held.case is not None else _unjudged(sent)
-    extra = [*held.flags, *person_like(content), *_clock(sent, received_at, sent_at)]
+    extra = [*held.flags, *person_like(content), *_clock(sent, received_at, sent_at), *doubles]
     stale, told = stale_definition(sent, held, judgement)
     flags = (*extra, *stale, *judgement.flags)
     return held, replace(judgement, flags=flags, notes=(*judgement.notes, *told, *unread))

@@ -5,7 +5,7 @@ from datetime import datetime
 from typing import Annotated, Literal
 
 from api.metrology.submission import Submission
-from api.metrology.terms import Code, Digest, LinkKind, Many, Whole, Written
+from api.metrology.terms import Code, Digest, LinkKind, Many, Uuid, Whole, Written
 from api.metrology.verdict import Verdict
 from api.records.calibration import Standing, StoredFlag
 
@@ -49,6 +49,15 @@ class AmendmentAsked:
 class VoidAsked:
     """Why a record is void."""
 
+    because: Words
+
+
+@dataclass(frozen=True, slots=True)
+class DuplicateAsked:
+    """Whether a record is of the same visit as another one, and how that is known."""
+
+    of: Uuid
+    same_visit: bool
     because: Words
 
 

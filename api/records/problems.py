@@ -161,6 +161,12 @@ class NothingAmended(Refusal):
     code = "nothing-amended"
 
 
+class NoDouble(Refusal):
+    """What was named is not the other record of a visit that was sent twice."""
+
+    code = "no-double"
+
+
 class NotToLink(Refusal):
     """What is to be linked was not sent so, was known when it was judged, or is released already."""
 
@@ -421,6 +427,12 @@ PROBLEMS: Final = (
         "nothing-amended", "The amendment changes nothing",
         "The content of the amendment is the content that it would supersede.",
         "Nothing was kept. Send the whole content as it should have been.",
+    ),
+    Problem(
+        "no-double", "That is not the other record of this visit",
+        "A possible duplicate is closed against the record that it was flagged with, and one of the two has to stand.",
+        "`facts` names what was asked. The flag `possible-duplicate` of the record names the other one. A record that "
+        "is void for another reason is made void as such: /v1/calibrations/{id}/void.",
     ),
     Problem(
         "not-to-link", "There is nothing to link",

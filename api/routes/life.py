@@ -9,6 +9,7 @@ from flask.views import MethodView
 from sqlalchemy import Connection
 
 from api.actions.amend_calibration import amend_calibration
+from api.actions.close_duplicate import close_duplicate
 from api.actions.link_calibration import link_calibration
 from api.actions.release_calibration import release_calibration
 from api.actions.remark_on_calibration import remark_on_calibration
@@ -16,7 +17,7 @@ from api.actions.void_calibration import void_calibration
 from api.database import reading, unit_of_work
 from api.keeping.record_in_hand import Act
 from api.queries.calibrations import calibration
-from api.records.life import Acted, AmendmentAsked, LinkAsked, ReleaseAsked, RemarkAsked, VoidAsked
+from api.records.life import Acted, AmendmentAsked, DuplicateAsked, LinkAsked, ReleaseAsked, RemarkAsked, VoidAsked
 from api.routes.bodies import answer, engine, now
 from api.routes.contract import Doors, question
 from api.routes.doorkeeper import caller, needs, person
@@ -28,6 +29,7 @@ from schemas.json_members import member_bytes
 from schemas.wire_shape import wire_shape
 
 LIFE = Doors("life", __name__, url_prefix="/v1/calibrations/<uuid:calibration_id>", description="The life of a record")
+ANOTHER: Final = "0193f0aa-0000-7000-8000-0000000000f1"  # the other record of a visit, in the examples
 EXAMPLES: Final[dict[str, dict[str, Any]]] = {
     "review": {"words": "Held back: the reading at 50 kg has to be compared with the sheet."},
     "release": {
@@ -38,6 +40,9 @@ EXAMPLES: Final[dict[str, dict[str, Any]]] = {
         ],
     },
     "void": {"because": "It was sent about the wrong scale; the right one has a record of its own."},
+    "duplicate": {
+        "of": ANOTHER, "same_visit": False, "because": "The second pass after the castors were locked; it has its own sheet.",
+    },
     "links": {
         "kind": "device", "as_sent": "A-4", "key": "A-04", "because": "The zero was left out when the tag was typed.",
     },
@@ -104,6 +109,23 @@ class Void(MethodView):
     def post(self, said: VoidAsked, calibration_id: uuid.UUID) -> Response:
         """Make a record void: it speaks for nothing from now on, its certificate is withdrawn, nothing is deleted."""
         return _done(calibration_id, void_calibration, said)
+
+
+@LIFE.route("/duplicate")
+class Duplicate(MethodView):
+    """A visit that may have been sent twice."""
+
+    @needs("amend")
+    @question("site")
+    @LIFE.arguments(wire_shape(DuplicateAsked), example=EXAMPLES["duplicate"])
+    @LIFE.response(200, ActedSchema)
+    @LIFE.alt_response(409, "CONFLICT")
+    def post(self, said: DuplicateAsked, calibration_id: uuid.UUID) -> Response:
+        """Close a possible duplicate: it is the same visit as the other one, and void from now on; or it is not.
+
+        What is not a double keeps standing as it does, its flag closed by these words; a release needs no others for it.
+        """
+        return _done(calibration_id, close_duplicate, said)
 
 
 @LIFE.route("/links")

@@ -38,7 +38,7 @@ STATUS = {
     "digest-differs": 422, "not-what-it-says": 422,
     "precondition-required": 428,
     "record-void": 409, "own-work": 403, "flags-open": 422, "cannot-certify": 409, "nothing-amended": 409,
-    "not-to-link": 409, "names-a-person": 422,
+    "no-double": 409, "not-to-link": 409, "names-a-person": 422,
     "nothing-to-compute-from": 422, "geometry-cannot-tell": 422,
     "not-yet": 422, "event-closed": 409, "device-is-retired": 409,
     "hold-stays": 409, "label-not-of-record": 422, "label-not-right": 409,

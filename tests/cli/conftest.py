@@ -1,5 +1,6 @@
 """The `steelyard` command as a technician runs it: in this process on a record of its own, or as a process beside."""
 
+import itertools
 import json
 import os
 import signal
@@ -14,7 +15,7 @@ from click.testing import CliRunner, Result
 
 from api.cli import main
 from api.settings import Settings
-from tests.doors import an_id
+from tests.doors import an_id, later
 from tests.filled_record import copy_of
 
 Run = Callable[..., Result]
@@ -73,6 +74,7 @@ class Desk:
 
     def __init__(self, run: Any, to: str, folder: Path) -> None:
         self._run, self._to, self._folder = run, to, folder
+        self._hours = itertools.count(0, -1)
 
     def __call__(self, command: str, *arguments: str, by: str = "S-01") -> Result:
         found: Result = self._run(command, *arguments, "--to", self._to, "--by", by)
@@ -90,9 +92,9 @@ class Desk:
         return str(path)
 
     def sent(self, body: Any) -> str:
-        """Send a visit and return its id."""
+        """Send a visit at a time of its own and return its id."""
         calibration = an_id()
-        assert self("submit", self.file(body), "--id", calibration).exit_code == 0
+        assert self("submit", self.file(later(body, next(self._hours))), "--id", calibration).exit_code == 0
         return calibration
 
 

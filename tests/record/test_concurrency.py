@@ -17,8 +17,8 @@ from api.models.log import LOG_ENTRY
 from api.models.record import ARRIVAL, CERTIFICATE, CONTENT
 from api.queries.register import chain_of, derived
 from api.settings import Settings
-from tests.doors import an_id, change, example, example_bytes, send
-from tests.lives import a_visit, act, amendment, kept, seen
+from tests.doors import an_id, change, example, example_bytes, later, send
+from tests.lives import a_visit, act, amendment, kept, seen, typed_from_paper
 from tests.record.visits_kept import keep, keep_on
 
 
@@ -65,7 +65,7 @@ def test_of_two_contents_under_one_id_at_once_one_is_kept_and_the_other_refused(
 def test_certificate_numbers_are_each_given_once_without_gaps(settings: Settings) -> None:
     engines = [make_engine(settings.database_url) for _ in range(8)]
 
-    receipts = at_once(8, lambda n: [keep(engines[n], [(an_id(), example())])[0] for _ in range(5)])
+    receipts = at_once(8, lambda n: [keep(engines[n], [(an_id(), later(example(), -5 * n - k))])[0] for k in range(5)])
 
     numbers = [receipt.certificate for mine in receipts for receipt in mine]
     assert sorted(numbers) == [f"QG-2026-{serial:04d}" for serial in range(1, 41)]
@@ -199,14 +199,14 @@ def test_of_two_amendments_at_once_one_is_kept_and_the_other_told_the_new_digest
 def test_a_visit_sent_while_another_is_released_waits_for_no_lock_forever(app: Flask) -> None:
     """A release holds the certificate numbers before the log, as a new record does."""
     client = app.test_client()
-    waiting = [a_visit(client) for _ in range(4)]
+    waiting = [a_visit(client, later(typed_from_paper(), 24 * day)) for day in range(-4, 0)]
     asked = [
         {**seen(kept(client, one)), "answers": [{"code": "not-compared", "words": "Compared."}]} for one in waiting
     ]
 
     def one(number: int) -> Any:
         if number % 2:
-            return send(app.test_client(), example())
+            return send(app.test_client(), later(example(), -number))
         return act(app.test_client(), waiting[number // 2], "release", asked[number // 2])
 
     answers = at_once(8, one)

@@ -31,7 +31,7 @@ def as_stored(value: Any) -> Any:
 
 def test_the_working_read_back_is_what_the_judgement_said(world: Connection) -> None:
     for name, body in VISITS.items():
-        checked = check(world, submission_of(body), body, at=NOON)
+        checked = check(world, submission_of(body | {"id": name}), body, at=NOON)
 
         kept = calibration(world, name)
 

@@ -13,7 +13,7 @@ from api.answers.may_i_use import use_of
 from api.demo.history import visits
 from api.queries.calibrations import history_of
 from api.records.documents import document_of
-from tests.doors import an_id, example, reading_of
+from tests.doors import an_id, example, later, reading_of
 from tests.filled_record import TODAY
 from tests.record.visits_kept import Visit, keep_on
 
@@ -82,7 +82,7 @@ def test_a_provisional_failure_counts_until_a_later_release_whatever_came_first(
     reading_of(failed, "increasing", load="150")["indication"]["value"] = "150.9"
     failed["performed"] = {"start": "2026-11-20T10:00:00-07:00", "end": "2026-11-20T10:40:00-07:00"}
     both = [(an_id(), failed), (an_id(), passed)]
-    released = (an_id(), example())
+    released = (an_id(), later(example(), 1))
 
     arriving = both if first == "fail" else [*reversed(both)]
 

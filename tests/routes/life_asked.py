@@ -13,6 +13,9 @@ def life_asked(client: FlaskClient) -> Answers:
     """Return what every act on a record answered."""
     one, other = a_visit(client), a_visit(client)
     unknown = a_visit(client, example() | {"ward": "QG-NEW"})
+    double = a_visit(client)
+    is_no_double = {"of": one, "same_visit": False, "because": "They were two passes."}
+    is_double = {"of": unknown, "same_visit": True, "because": "The app was installed anew."}
     link = {"kind": "ward", "as_sent": "QG-NEW", "key": "QG-CDU", "because": "It was named anew."}
     answers = {
         "review": [act(client, one, "review", body) for body in ({"words": "Held back."}, {})],
@@ -22,6 +25,9 @@ def life_asked(client: FlaskClient) -> Answers:
             amended(client, an_id(), typed_from_paper()),
         ],
         "links": [act(client, unknown, "links", link), act(client, one, "links", link)],
+        "duplicate": [
+            act(client, double, "duplicate", said) for said in (is_no_double, is_double | {"of": double}, is_double)
+        ],
         "void": [act(client, other, "void", {"because": "Sent twice."}) for _ in range(2)],
     }  # fmt: skip
     root, certified = "/v1/calibrations/{calibration_id}", answers["release"][1].json["certificate"]

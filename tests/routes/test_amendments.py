@@ -127,10 +127,10 @@ def test_a_wrong_shape_is_told_with_pointers_into_the_amendment(door: FlaskClien
     assert [fault["pointer"] for fault in answer.json["errors"]] == ["#/content/purpose"]
 
 
-def test_a_rule_never_releases_an_amendment(door: FlaskClient) -> None:
-    calibration = send(door, example()).json["calibration"]
+def test_a_rule_never_releases_an_amendment(client: FlaskClient) -> None:
+    calibration = send(client, example()).json["calibration"]
 
-    receipt = amended(door, calibration, corrected()).json
+    receipt = amended(client, calibration, corrected()).json
 
     assert (receipt["flags"], receipt["standing"]) == ([], "provisional")
 

@@ -17,7 +17,7 @@ from api.ledger.digests import digest_of
 from api.models.log import LOG_TOUCH
 from api.routes.attachments import MOST_BYTES
 from api.settings import Settings
-from tests.doors import an_id, example, send
+from tests.doors import an_id, example, later, send
 from tests.filled_record import rows
 from tests.keyed import ALL, a_key, client_with, keyed_app
 from tests.routes.attachments_sent import FILES, naming, put
@@ -155,7 +155,7 @@ def test_whatever_arrives_first_the_visit_is_read_the_same(client: FlaskClient) 
     told = []
     for number, order in enumerate(permutations(range(3))):
         mine = [content + f"{number}".encode() for content in contents]
-        calibration, body = an_id(), naming(*mine)
+        calibration, body = an_id(), later(naming(*mine), -number)
         acts = [
             lambda c=mine[0]: put(client, c, "image/png"), lambda c=mine[1]: put(client, c, "text/csv"),
             lambda i=calibration, b=body: send(client, b, i),

@@ -4,6 +4,7 @@
 """
 
 import hashlib
+import itertools
 import json
 from typing import Any
 
@@ -14,15 +15,19 @@ from werkzeug.test import TestResponse
 
 from api.routes import batch
 from api.settings import Settings
-from tests.doors import an_id, example, resolved, send, without
+from tests.doors import an_id, example, later, resolved, send, without
 from tests.filled_record import rows
 
 LINES = {"Content-Type": "application/x-ndjson"}
 END = b'{"end":true,"count":%d}\n'
 
 
+HOURS = itertools.count(0, -1)
+
+
 def visit(**fields: Any) -> dict[str, Any]:
-    return example() | {"id": an_id()} | fields
+    """A visit at a time of its own."""
+    return later(example(), next(HOURS)) | {"id": an_id()} | fields
 
 
 def lines(*visits: Any) -> bytes:

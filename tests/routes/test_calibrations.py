@@ -29,16 +29,16 @@ def test_a_new_calibration_is_kept_and_released(door: FlaskClient) -> None:
     assert (answer.json["as_found"], answer.json["as_left"], answer.json["flags"]) == ("pass", "pass", [])
 
 
-def test_the_receipt_says_what_the_app_needs_to_let_go_of_its_copy(door: FlaskClient) -> None:
+def test_the_receipt_says_what_the_app_needs_to_let_go_of_its_copy(client: FlaskClient) -> None:
     calibration, body = an_id(), example_bytes()
 
-    receipt = send(door, body, calibration).json
+    receipt = send(client, body, calibration).json
 
     assert receipt["calibration"] == calibration
     assert (receipt["site"], receipt["revision"], receipt["replayed"]) == ("QG", 1, False)
     assert receipt["received_at"] == NOON.isoformat()
     assert receipt["digest"] == receipt["arrived_digest"] == f"sha256:{hashlib.sha256(body).hexdigest()}"
-    entry = door.get(f"/v1/changes?after={receipt['log_number'] - 1}&limit=1").json["items"][0]
+    entry = client.get(f"/v1/changes?after={receipt['log_number'] - 1}&limit=1").json["items"][0]
     assert (entry["hash"], entry["kind"]) == (receipt["log_hash"], "calibration recorded")
     assert receipt["certificate"] in [t["key"] for t in entry["touched"]]
 
@@ -134,11 +134,11 @@ def test_a_hundred_differing_pointers_are_enough(door: FlaskClient) -> None:
     assert (answer.status_code, len(answer.json["pointers"])) == (409, 100)
 
 
-def test_a_calibration_is_read_back_with_its_content_and_working(door: FlaskClient) -> None:
+def test_a_calibration_is_read_back_with_its_content_and_working(client: FlaskClient) -> None:
     calibration = an_id()
-    receipt = send(door, example_bytes(), calibration).json
+    receipt = send(client, example_bytes(), calibration).json
 
-    read = door.get(f"/v1/calibrations/{calibration}").json
+    read = client.get(f"/v1/calibrations/{calibration}").json
 
     assert read["content"] == example()
     assert read["working"]["as_found"]["verdict"] == "pass"
@@ -195,10 +195,10 @@ def test_an_id_is_one_however_its_letters_are_written(door: FlaskClient) -> None
     assert (again.status_code, again.json["calibration"]) == (200, calibration)
 
 
-def test_a_certificate_answers_with_the_stored_bytes_and_their_digest(door: FlaskClient) -> None:
-    receipt = send(door, example_bytes()).json
+def test_a_certificate_answers_with_the_stored_bytes_and_their_digest(client: FlaskClient) -> None:
+    receipt = send(client, example_bytes()).json
 
-    answer = door.get(f"/v1/certificates/{receipt['certificate']}")
+    answer = client.get(f"/v1/certificates/{receipt['certificate']}")
 
     assert answer.headers["Steelyard-Digest"] == f"sha256:{hashlib.sha256(answer.get_data()).hexdigest()}"
     assert answer.json["number"] == receipt["certificate"]

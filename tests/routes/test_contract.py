@@ -20,8 +20,8 @@ from api.routes.problems import STATUS
 from api.routes.rounds import EXAMPLE as ROUND
 from tests.doors import JSON, an_id, example, reading_of, send
 from tests.filled_record import EXAMPLES, TODAY
-from tests.routes.events_asked import events_asked
 from tests.routes.attachments_sent import attachments_asked
+from tests.routes.events_asked import events_asked
 from tests.routes.imports_asked import imports_asked
 from tests.routes.life_asked import life_asked
 from tests.routes.weights_asked import labels_asked, weights_asked

@@ -199,16 +199,16 @@ def test_an_expired_certificate_of_a_piece_is_flagged_on_the_day_after_its_last(
 
 
 @pytest.mark.parametrize("sent_at", ["yesterday", "", "2026-11-25 12:00", "2026-11-25T12:00:00", "1764072000", "\xff"])
-def test_a_moment_of_sending_that_cannot_be_read_is_noted_and_holds_nothing(door: FlaskClient, sent_at: str) -> None:
+def test_a_moment_of_sending_that_cannot_be_read_is_noted_and_holds_nothing(client: FlaskClient, sent_at: str) -> None:
     calibration = an_id()
 
-    answer = send(door, example(), calibration, Steelyard_Sent_At=sent_at)
+    answer = send(client, example(), calibration, Steelyard_Sent_At=sent_at)
 
     (note,) = [n for n in answer.json["notes"] if n["code"] == "sent-at-not-read"]
     assert (answer.status_code, answer.json["standing"], answer.json["flags"]) == (201, "released", [])
     assert note["sentence"].startswith("The moment of sending (Steelyard-Sent-At) could not be read")
     assert "yesterday" not in answer.get_data(as_text=True)
-    assert note in door.get(f"/v1/calibrations/{calibration}").json["notes"]
+    assert note in client.get(f"/v1/calibrations/{calibration}").json["notes"]
 
 
 def test_a_moment_of_sending_that_cannot_be_read_is_noted_when_it_is_sent_again(door: FlaskClient) -> None:
@@ -223,11 +223,11 @@ def test_a_moment_of_sending_that_cannot_be_read_is_noted_when_it_is_sent_again(
 
 
 @pytest.mark.parametrize("by", ["", "   ", "x" * 41, "T\xe9", "\xff"])
-def test_a_sender_that_cannot_be_read_is_noted_and_unnamed_in_the_log(door: FlaskClient, by: str) -> None:
-    answer = send(door, example(), Steelyard_By=by)
+def test_a_sender_that_cannot_be_read_is_noted_and_unnamed_in_the_log(client: FlaskClient, by: str) -> None:
+    answer = send(client, example(), Steelyard_By=by)
 
     (note,) = [n for n in answer.json["notes"] if n["code"] == "sent-by-not-read"]
-    entries = door.get(f"/v1/changes?after={answer.json['log_number'] - 1}").json["items"]
+    entries = client.get(f"/v1/changes?after={answer.json['log_number'] - 1}").json["items"]
     assert (answer.status_code, answer.json["flags"], entries[0]["by_whom"]) == (201, [], "unnamed")
     assert "Accepted: a code of 1 to 40" in note["sentence"]
 
@@ -242,18 +242,18 @@ def test_a_sender_of_forty_characters_or_none_is_not_noted(door: FlaskClient) ->
     ("2026-11-25T11:58:00Z", False), ("2026-11-25T11:57:59Z", True), ("2026-11-25T12:02:00+00:00", False),
     ("2026-11-25T12:02:01+00:00", True), ("2025-11-25T12:00:00+00:00", True),
 ])  # fmt: skip
-def test_a_clock_more_than_two_minutes_off_is_flagged(door: FlaskClient, sent_at: str, flagged: bool) -> None:
+def test_a_clock_more_than_two_minutes_off_is_flagged(client: FlaskClient, sent_at: str, flagged: bool) -> None:
     """120 s is a house choice, without a source."""
-    receipt = send(door, example(), Steelyard_Sent_At=sent_at).json
+    receipt = send(client, example(), Steelyard_Sent_At=sent_at).json
 
     assert ("clock-off" in [f["code"] for f in receipt["flags"]]) is flagged
     assert receipt["standing"] == ("provisional" if flagged else "released")
 
 
-def test_several_doubts_are_all_flagged_at_once(door: FlaskClient) -> None:
+def test_several_doubts_are_all_flagged_at_once(client: FlaskClient) -> None:
     body = off_grid() | {"ward": "QG-NOWHERE", "device_revision": 7, "remarks": "Patient B. Example was in the bed"}
 
-    flags = send(door, body).json["flags"]
+    flags = send(client, body).json["flags"]
 
     assert {f["code"] for f in flags} == {"off-grid", "unknown-ward", "stale-definition", "looks-like-a-person"}
 
@@ -274,8 +274,8 @@ def test_a_provisional_pass_lifts_nothing_and_a_provisional_fail_acts_at_once(cl
     assert after_fail["why"][0]["code"] == "failed-not-reviewed"
 
 
-def test_the_app_verdict_is_kept_beside_ours_and_never_used(door: FlaskClient) -> None:
-    receipt = send(door, example() | {"app_verdict": {"as_found": "fail", "as_left": "fail"}}).json
+def test_the_app_verdict_is_kept_beside_ours_and_never_used(client: FlaskClient) -> None:
+    receipt = send(client, example() | {"app_verdict": {"as_found": "fail", "as_left": "fail"}}).json
 
     assert (receipt["as_found"], receipt["as_left"], receipt["standing"]) == ("pass", "pass", "released")
     assert [n["code"] for n in receipt["notes"]].count("app-verdict-differs") == 2

@@ -15,7 +15,7 @@ from flask.testing import FlaskClient
 from api.metrology.policy import STARTING
 from api.records.documents import document_of
 from api.settings import Settings
-from tests.doors import change, example, send
+from tests.doors import change, example, later, send
 from tests.filled_record import NOON, rows
 from tests.keyed import a_key, client_with, keyed_app
 from tests.lives import a_visit, act, kept, release, seen, typed_from_paper
@@ -42,24 +42,24 @@ def test_a_flagged_record_waits_and_has_no_certificate(door: FlaskClient) -> Non
     assert "certificate" not in record
 
 
-def test_a_person_closes_every_flag_in_words_and_the_certificate_says_so(door: FlaskClient) -> None:
-    calibration = a_visit(door)
+def test_a_person_closes_every_flag_in_words_and_the_certificate_says_so(client: FlaskClient) -> None:
+    calibration = a_visit(client)
 
-    answer = act(door, calibration, "release", {**seen(kept(door, calibration)), "answers": [ANSWER]})
+    answer = act(client, calibration, "release", {**seen(kept(client, calibration)), "answers": [ANSWER]})
 
     assert answer.status_code == 200
     assert (answer.json["standing"], answer.json["replayed"]) == ("released", False)
-    stored = certificate(door, answer.json["certificate"])
+    stored = certificate(client, answer.json["certificate"])
     assert stored["released"] == {"by": "S-01", "at": NOON.isoformat(), "answers": [ANSWER]}
     assert (stored["revision"], stored["content"], "replaces" in stored) == (1, typed_from_paper(), False)
     assert stored["statements"][0].startswith("As found: pass.")
 
 
-def test_the_certificate_of_a_release_states_what_one_by_rule_would(door: FlaskClient) -> None:
-    by_rule = certificate(door, send(door, example()).json["certificate"])
-    calibration = a_visit(door)
+def test_the_certificate_of_a_release_states_what_one_by_rule_would(client: FlaskClient) -> None:
+    by_rule = certificate(client, send(client, later(example(), -24)).json["certificate"])
+    calibration = a_visit(client)
 
-    by_person = certificate(door, release(door, calibration).json["certificate"])
+    by_person = certificate(client, release(client, calibration).json["certificate"])
 
     same = ("statements", "rule", "weight_certificates", "site", "ward", "device", "model", "policy", "technicians")
     assert {name: by_person[name] for name in same} == {name: by_rule[name] for name in same}
@@ -90,23 +90,23 @@ def test_a_technician_of_the_visit_does_not_release_it(door: FlaskClient) -> Non
     ([ANSWER, ANSWER], {"twice": "not-compared"}),
 ])  # fmt: skip
 def test_a_flag_that_is_not_closed_by_its_name_holds_the_record(
-    door: FlaskClient, answers: list[Any], facts: dict[str, str]
+    client: FlaskClient, answers: list[Any], facts: dict[str, str]
 ) -> None:
-    calibration = a_visit(door)
+    calibration = a_visit(client)
 
-    answer = act(door, calibration, "release", {**seen(kept(door, calibration)), "answers": answers})
+    answer = act(client, calibration, "release", {**seen(kept(client, calibration)), "answers": answers})
 
     assert (answer.status_code, answer.json["code"], answer.json["facts"]) == (422, "flags-open", facts)
     assert all(codes in answer.json["detail"] for codes in facts.values())
-    assert kept(door, calibration)["standing"] == "provisional"
+    assert kept(client, calibration)["standing"] == "provisional"
 
 
-def test_what_was_typed_from_paper_is_compared_before_it_is_released(door: FlaskClient) -> None:
+def test_what_was_typed_from_paper_is_compared_before_it_is_released(client: FlaskClient) -> None:
     compared = typed_from_paper()
     compared["taken_down"]["compared_by"] = "T-03"
 
-    assert send(door, compared).json["standing"] == "released"
-    assert [f["code"] for f in kept(door, a_visit(door))["flags"]] == ["not-compared"]
+    assert send(client, later(compared, -24)).json["standing"] == "released"
+    assert [f["code"] for f in kept(client, a_visit(client))["flags"]] == ["not-compared"]
 
 
 def test_released_again_changes_nothing(client: FlaskClient, settings: Settings) -> None:
@@ -205,10 +205,10 @@ def test_a_person_of_another_site_finds_no_record(settings: Settings) -> None:
         assert (answer.status_code, answer.json["code"]) == (404, "not-on-record")
 
 
-def test_the_starting_policy_releases_by_rule_and_the_certificate_names_it(door: FlaskClient) -> None:
-    receipt = send(door, example()).json
+def test_the_starting_policy_releases_by_rule_and_the_certificate_names_it(client: FlaskClient) -> None:
+    receipt = send(client, example()).json
 
-    by_rule = certificate(door, receipt["certificate"])["released"]["by_rule"]
+    by_rule = certificate(client, receipt["certificate"])["released"]["by_rule"]
 
     assert (by_rule["policy"], "responsible" in by_rule) == ("network", False)
     assert "ISO/IEC 17025:2017 7.8.1.1" in by_rule["source"]

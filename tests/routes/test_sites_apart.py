@@ -13,7 +13,7 @@ from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
 from api.settings import Settings
-from tests.doors import an_id, change, example, send
+from tests.doors import an_id, change, example, later, send
 from tests.filled_record import TODAY
 from tests.keyed import ALL, a_key, client_with, keyed_app
 
@@ -88,7 +88,7 @@ def test_a_visit_that_names_another_sites_scale_is_kept_as_one_that_names_none(a
 
 
 def test_a_visit_with_weights_that_another_site_keeps_is_judged_as_any_other(at: At) -> None:
-    own, everywhere = send(at("QG"), example()), send(at(), example())
+    own, everywhere = send(at("QG"), example()), send(at(), later(example(), -24))
 
     assert own.json["flags"] == everywhere.json["flags"] == []
     assert own.json["as_found"] == everywhere.json["as_found"] == "pass"
