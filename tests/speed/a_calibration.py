@@ -4,7 +4,7 @@ import json
 import statistics
 import time
 from collections.abc import Callable
-from datetime import date
+from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -17,9 +17,14 @@ EXAMPLE = Path(__file__).parents[2] / "openapi" / "examples" / "calibration-pass
 READINGS = 30
 
 
-def body_of_30_readings() -> bytes:
-    """Return the example that passes, with more weighings of its repeatability load until it has 30 readings."""
-    sent = json.loads(EXAMPLE.read_text())
+def body_of_30_readings(visit: int = 0, **more: str) -> bytes:
+    """Return the example that passes, with more weighings of its repeatability load until it has 30 readings.
+
+    Each visit has an hour of its own, before the one of a lower number: no two are the same visit sent twice.
+    """
+    sent = json.loads(EXAMPLE.read_text()) | more
+    for name, moment in sent["performed"].items():
+        sent["performed"][name] = (datetime.fromisoformat(moment) - timedelta(hours=visit)).isoformat()
     readings = sent["as_found"]["readings"]
     repeated = next(r for r in readings if r["test"] == "repeatability")
     while len(readings) < READINGS:

@@ -10,6 +10,7 @@ import sqlite3
 import tempfile
 import uuid
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
 
 import click
@@ -61,17 +62,17 @@ def _reading(name: str, reading: dict[str, dict[str, str]]) -> tuple[object, ...
 
 def measure() -> str:
     """Return the row of the table."""
-    body = body_of_30_readings()
     with tempfile.TemporaryDirectory(dir=Path.cwd()) as folder:
         engine = make_engine(record_with_the_network(Path(folder)).database_url)
         raw = sqlite3.connect(Path(folder) / "record.db", isolation_level=None)
         raw.execute("PRAGMA synchronous=FULL")
         raw.executescript(FLOOR_TABLES)
         ours, least, bare = [], [], []
-        for _ in range(RUNS):
-            least.append(seconds_of(lambda: floor(raw, body, pieces=True)))
-            ours.append(seconds_of(lambda: accept(engine, body)))
-            bare.append(seconds_of(lambda: floor(raw, body, pieces=False)))
+        for visit in range(RUNS):
+            body = body_of_30_readings(visit)
+            least.append(seconds_of(partial(floor, raw, body, pieces=True)))
+            ours.append(seconds_of(partial(accept, engine, body)))
+            bare.append(seconds_of(partial(floor, raw, body, pieces=False)))
         raw.close()
         engine.dispose()
     ratio = middle([a / b for a, b in zip(ours, least, strict=True)])

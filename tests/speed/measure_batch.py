@@ -4,7 +4,7 @@ Through the application, as lines. The same many are sent one request each betwe
 the ratio holds also where the machine is busy.
 """
 
-import json
+import itertools
 import tempfile
 import uuid
 from pathlib import Path
@@ -18,11 +18,13 @@ from tests.speed.a_calibration import body_of_30_readings, middle, record_with_t
 ITEMS, RUNS = 500, 5
 
 
+VISITS = itertools.count()
+
+
 def bodies() -> list[tuple[str, bytes]]:
-    """Return 500 calibrations, each with an id of its own in its body."""
-    sent = json.loads(body_of_30_readings())
+    """Return 500 calibrations, each with an id in its body and a time of its own."""
     ids = [str(uuid.uuid4()) for _ in range(ITEMS)]
-    return [(one, json.dumps(sent | {"id": one}).encode()) for one in ids]
+    return [(one, body_of_30_readings(next(VISITS), id=one)) for one in ids]
 
 
 def batch(client: FlaskClient) -> float:

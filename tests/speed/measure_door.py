@@ -12,7 +12,7 @@ import sys
 import tempfile
 import time
 import uuid
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
@@ -67,15 +67,15 @@ def _wait_for(port: int) -> None:
     raise TimeoutError("the server did not start")
 
 
-def ratio_over_http(settings: Settings, key: str, body: bytes) -> tuple[float, float, float]:
+def ratio_over_http(settings: Settings, key: str) -> tuple[float, float, float]:
     """Return the median ratio, and the medians of both in seconds."""
     with serving(settings) as port:
         connection = http.client.HTTPConnection("127.0.0.1", port, timeout=START_SECONDS)
         fields = bearing(key) | {"Content-Type": "application/json"}
 
-        def put(path: Callable[[], str], status: int) -> float:
+        def put(path: str, body: bytes, status: int) -> float:
             def sent() -> None:
-                connection.request("PUT", path(), body, fields)
+                connection.request("PUT", path, body, fields)
                 answer = connection.getresponse()
                 answer.read()
                 assert answer.status == status, answer.status
@@ -84,8 +84,9 @@ def ratio_over_http(settings: Settings, key: str, body: bytes) -> tuple[float, f
 
         ours, bare = [], []
         for run in range(RUNS + WARM):
-            accepted = put(lambda: f"/v1/calibrations/{uuid.uuid4()}", 201)
-            empty = put(lambda: "/bare", 204)
+            body = body_of_30_readings(run)
+            accepted = put(f"/v1/calibrations/{uuid.uuid4()}", body, 201)
+            empty = put("/bare", body, 204)
             if run >= WARM:
                 ours.append(accepted)
                 bare.append(empty)
@@ -100,7 +101,7 @@ def measure() -> str:
         opened, keyed = create_app(settings), create_app(replace(settings, open_door=False))
         key = a_key(keyed.extensions["steelyard.engine"], "read", "submit", sites=("QG",))
         with_key, without = (microseconds_of_admission(app, k) for app, k in ((keyed, key), (opened, None)))
-        ratio, ours, bare = ratio_over_http(replace(settings, open_door=False), key, body_of_30_readings())
+        ratio, ours, bare = ratio_over_http(replace(settings, open_door=False), key)
     admission = row(
         "admitting a request by its key", "-", f"{with_key:.0f} us", f"median of {ASKED}, the key remembered, SQLite",
         f"{without:.0f} us through an open door",
