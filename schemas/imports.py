@@ -1,13 +1,14 @@
 """Visits out of files of old records through the wire's own door: every fault of shape, told at the cell that made it."""
 
 from datetime import datetime
-from typing import Any
+from typing import Any, Final, get_args
 from uuid import UUID
 
 import orjson
 from marshmallow import ValidationError
 
 from api.metrology.submission import Submission
+from api.metrology.verdict import Verdict
 from api.records.import_faults import CellRefused
 from api.records.import_profile import ImportProfile
 from api.records.import_visit import VisitRead, lacks_of
@@ -16,9 +17,11 @@ from schemas.sentences import said
 from schemas.strict_json import NotStrictJson, strict_json
 from schemas.wire_shape import record_value
 
-# A line of an export holds its record's id, and the submission under this name.
-_CONTENT, _ID = "content", "calibration"
+# A line of an export holds its record's id, and what was sent: as the text it was, or as an object.
+_TEXT, _CONTENT, _ID = "bytes", "content", "calibration"
+_JUDGED = "judged"
 _READ = record_value(Submission).read
+_VERDICTS: Final = get_args(Verdict)
 _SUBMISSION = '{"schema"'
 
 
@@ -60,8 +63,12 @@ def _read_content(visit: VisitRead) -> None:
         refused = CellRefused("line-not-json" if of_line else "text-not-allowed", error.sentence, way_out)
         visit.faults.append(refused.at(visit.place_of(error.pointer), visit.raw if of_line else ""))
         return
-    if of_line and isinstance(visit.content, dict) and "schema" not in visit.content and _CONTENT in visit.content:
+    if of_line and isinstance(visit.content, dict) and _is_of_export(visit.content):
         _unwrap(visit)
+
+
+def _is_of_export(line: dict[str, Any]) -> bool:
+    return "schema" not in line and (_TEXT in line or _CONTENT in line)
 
 
 def named_in_line(line: str) -> str | None:
@@ -70,20 +77,37 @@ def named_in_line(line: str) -> str | None:
         return None
     try:
         found = orjson.loads(line)
-        return str(UUID(found[_ID])) if _CONTENT in found else None
+        return str(UUID(found[_ID])) if _is_of_export(found) else None
     except (ValueError, TypeError, AttributeError, KeyError):
         return None
 
 
 def _unwrap(visit: VisitRead) -> None:
-    """A line of an export is known by the id it names."""
+    """A line of an export is known by the id it names, and claims the verdicts that it had there."""
     if visit.calibration is None:
         refused = CellRefused(
             "id-not-uuid", f"Found {said(visit.content.get(_ID))}; accepted: a calibration's id, a UUID."
         )
         visit.faults.append(refused.at(visit.place_of(""), ""))
-    visit.content = visit.content[_CONTENT]
-    visit.body = orjson.dumps(visit.content, default=str)
+    visit.claimed = _claimed(visit.content.get(_JUDGED))
+    if _TEXT not in visit.content:
+        visit.content = visit.content[_CONTENT]
+        visit.body = orjson.dumps(visit.content, default=str)
+        return
+    try:
+        visit.body = str(visit.content[_TEXT]).encode()
+        visit.content = strict_json(visit.body)
+    except NotStrictJson as error:
+        said_of = f"{error.pointer}: {error.sentence}"
+        visit.faults.append(CellRefused("line-not-json", said_of).at(visit.place_of(""), visit.raw))
+
+
+def _claimed(judged: Any) -> tuple[Verdict | None, Verdict | None] | None:
+    """The verdicts as found and as left that a line says the record had; None where it says none that we know."""
+    if not isinstance(judged, dict):
+        return None
+    found = (judged.get("as_found"), judged.get("as_left"))
+    return found if all(verdict is None or verdict in _VERDICTS for verdict in found) else None
 
 
 def _faults_of_shape(visit: VisitRead, messages: Any) -> None:

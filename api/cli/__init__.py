@@ -11,6 +11,7 @@ HERE = (
     "demo", "serve", "work", "migrate", "submit", "check", "review", "release", "amend", "link", "void", "life",
     "compute", "plan", "weights", "pieces", "due", "report", "events", "close", "limit",
     "register", "show", "keys", "quarantine",
+    "export",
 )  # fmt: skip
 COMMANDS = "steelyard.commands"
 

@@ -40,8 +40,13 @@ class ImportHere:
         self._by = by
 
     def received(self, file: Path, profile: str, mode: ImportMode, reject_limit: int) -> str:
+        """Return the import that a file is, read by a profile of the register or of a JSON file."""
+        return self.received_as(file, *self._profile(profile), mode, reject_limit)
+
+    def received_as(
+        self, file: Path, found: ImportProfile, revision: int | None, mode: ImportMode, reject_limit: int
+    ) -> str:
         """Return the import that a file is: one that was begun and has not ended goes on, else a new one."""
-        found, revision = self._profile(profile)
         try:
             digest, size = _digest(file)
             with reading(self._engine) as connection:

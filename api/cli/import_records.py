@@ -21,8 +21,8 @@ def import_job(settings: Settings, at_work: JobAtWork) -> str:
 
 
 @click.command("import", short_help="Bring old records in from a CSV or NDJSON file.")
-@click.argument("file", type=click.Path(exists=True, dir_okay=False, path_type=Path))
-@click.option("--profile", required=True, help="An import profile: its code on the register, or a JSON file.")
+@click.argument("file", type=click.Path(exists=True, path_type=Path))
+@click.option("--profile", help="An import profile: its code on the register, or a JSON file. An export needs none.")
 @click.option("--commit", is_flag=True, help="Keep what was tried out, if no more is refused than allowed.")
 @click.option(
     "--mode", type=click.Choice(["all", "each"]), default="all", show_default=True,
@@ -38,9 +38,9 @@ def import_job(settings: Settings, at_work: JobAtWork) -> str:
 )  # fmt: skip
 @click.option("--by", default="unnamed", show_default=True, help="The code of whoever acts.")
 def import_records(
-    file: Path, profile: str, commit: bool, mode: ImportMode, reject_limit: int, report: Path | None, by: str
+    file: Path, profile: str | None, commit: bool, mode: ImportMode, reject_limit: int, report: Path | None, by: str
 ) -> None:
-    """Bring the records of FILE in: one visit a row, one reading a row, or one submission a line (NDJSON).
+    """Bring the records of FILE in: one visit a row, one reading a row, one submission a line (NDJSON), or an export.
 
     The file is tried out first: every row is read, judged and counted, and nothing is kept. With --commit, what was tried
     out is then kept. The same file again adds nothing: each row is known by where it comes from. An import that was cut
@@ -50,6 +50,11 @@ def import_records(
     from api.cli.record import opened_record
     from api.settings import settings_from_environment
 
+    if profile is None:
+        _import_export(file, mode, reject_limit, by, commit=commit)
+        return
+    if file.is_dir():
+        raise click.ClickException(f"{file} is a folder; a profile reads a file.")
     with opened_record(settings_from_environment()) as engine:
         here = ImportHere(engine, by)
         name = here.received(file, profile, mode, reject_limit)
@@ -62,3 +67,17 @@ def import_records(
             here.write_report(name, report)
     if told.state not in ("tried out", "done") or (told.tried is not None and told.tried.visits.rejected):
         raise click.exceptions.Exit(1)
+
+
+def _import_export(file: Path, mode: ImportMode, reject_limit: int, by: str, *, commit: bool) -> None:
+    """An export says itself how it is read."""
+    from api.cli.import_export import ExportImport
+    from api.cli.record import opened_record
+    from api.exchange.export_read import is_export
+    from api.settings import settings_from_environment
+
+    if not is_export(file):
+        raise click.UsageError("Missing option '--profile'. Only an export of this service is read without one.")
+    with opened_record(settings_from_environment()) as engine:
+        if not ExportImport(engine, file, by).all_in(mode, reject_limit, commit=commit):
+            raise click.exceptions.Exit(1)

@@ -9,8 +9,9 @@ from collections.abc import Set
 
 from api.records.import_faults import CellRefused
 
-# An export puts one quote before a text that a spreadsheet would run as a formula (OWASP, CSV injection); it is taken off.
-_GUARDED = re.compile("'[=+\\-@\t\r\uff1d\uff0b\uff0d\uff20]")
+# An export puts one quote before a text that a spreadsheet would run as a formula (OWASP, CSV injection), and before one that
+# begins with such quotes; one is taken off.
+_GUARDED = re.compile("'+[=+\\-@\t\r\uff1d\uff0b\uff0d\uff20]")
 _EXPONENT = re.compile(r"[0-9](?:[.,][0-9]+)?E\+[0-9]+", re.IGNORECASE)
 # A spreadsheet keeps fifteen digits of a number and fills the rest with zeros (IEEE 754 double precision).
 _CUT = re.compile(r"[0-9]{15}0+")

@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Callable
-from typing import Any, Final, TypeVar, get_args
+from typing import Any, Final, Literal, TypeVar, get_args
 
 from api.exchange.cell_text import is_formula, label_text, value_of, with_zeros
 from api.exchange.decoded import looks_misread, was_replaced
@@ -23,7 +23,7 @@ WORDS: Final[dict[Field, tuple[str, ...]]] = {
     "test": get_args(NameOfTest), "position": get_args(Position), "adjustment": get_args(AdjustmentType),
     "claimed_as_found": get_args(Verdict), "claimed_as_left": get_args(Verdict),
 }  # fmt: skip
-LABELS: Final[frozenset[Field]] = frozenset({"device", "serial", "visit"})
+LABELS: Final[frozenset[Field]] = frozenset({"device", "serial", "visit", "calibration"})
 
 
 class FieldCells:
@@ -122,9 +122,9 @@ class FieldCells:
             column.at(row.line), found,
         )  # fmt: skip
 
-    def unit(self, row: Row) -> str | None:
+    def unit(self, row: Row, field: Literal["unit", "load_unit"] = "unit") -> str | None:
         """Return the unit that a row's column of units names, None where there is no such column or nothing in it."""
-        column = self.settled.of("unit")
+        column = self.settled.of(field)
         found = self.cell(row, column) if column else None
         if column is None or found is None:
             return None

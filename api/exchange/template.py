@@ -26,6 +26,10 @@ class Described:
 
 
 VISIT: Final[dict[VisitField, Described]] = {
+    "calibration": Described(
+        "The record's id, where the file is an export of this service; else empty.", "0193f0aa-0000-7000-8000-000000000009",
+        pattern=r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}",
+    ),
     "visit": Described("The source's own key of the visit, unique at the site.", "2019-0417", True),
     "site": Described("The site's code.", "QG", True, pattern=_CODE),
     "device": Described("The scale's tag, as text: zeros count.", "A-04", True, pattern=_CODE),
@@ -50,6 +54,7 @@ READING: Final[dict[ReadingField, Described]] = {
     "test": Described("Which test the reading belongs to.", "increasing", True),
     "seq": Described("The reading's number in its phase.", "1", kind="integer"),
     "load": Described("The load placed, in the row's unit.", "100", kind="number"),
+    "load_unit": Described("The unit of the load, where it is not the row's, by its UCUM code.", "kg"),
     "indication": Described("What the display showed, every digit, in the row's unit.", "100.1", kind="number"),
     "unit": Described("The unit of the row's masses, by its UCUM code.", "kg", True),
     "pieces": Described("The weights that made the load, by code, joined by +.", "FS1-20-01+FS1-20-02"),
@@ -58,7 +63,7 @@ READING: Final[dict[ReadingField, Described]] = {
 _SAID: Final[dict[str, Described]] = dict([*VISIT.items(), *READING.items()])
 # Loads of a row a visit: a template to be changed, common practice, no source.
 _LOADS: Final = ("50", "100", "150")
-_WORD_LIST: Final = WORDS | {"unit": tuple(KILOGRAMS_PER)}
+_WORD_LIST: Final = WORDS | {"unit": tuple(KILOGRAMS_PER), "load_unit": tuple(KILOGRAMS_PER)}
 
 
 def template_columns(layout: TemplateLayout) -> tuple[Column, ...]:

@@ -1,13 +1,14 @@
 """The head of a visit out of a row: where, which scale, when, who, why, and what the old record concluded."""
 
-from datetime import time
+from datetime import date, time
 from functools import partial
 from typing import Any, Final
+from uuid import UUID
 
 from api.exchange.days import DayForm, day_of, moment_text, split_day, time_of
 from api.exchange.field_cells import FieldCells, put
 from api.exchange.table_rows import Row
-from api.records.import_faults import CellRefused
+from api.records.import_faults import CellPlace, CellRefused
 from api.records.import_profile import REQUIRED, VisitField
 from api.records.import_visit import VisitRead
 
@@ -35,8 +36,27 @@ def read_head(cells: FieldCells, row: Row, visit: VisitRead) -> None:
     _serial(cells, row, visit)
     _adjustment(cells, row, visit)
     _claimed(cells, row, visit)
+    _own_id(cells, row, visit)
     key, _ = cells.text(row, "visit")
     visit.key = None if key is None else f"{content.get('site')}/{key}"
+
+
+def _own_id(cells: FieldCells, row: Row, visit: VisitRead) -> None:
+    """The id that the record had where the file was exported: it is the same record here."""
+    found, place = cells.text(row, "calibration")
+    if found is not None:
+        visit.calibration = cells.tried(partial(_uuid, found), place, found)
+
+
+def _uuid(found: str) -> str:
+    try:
+        return str(UUID(found))
+    except ValueError:
+        raise CellRefused(
+            "id-not-uuid",
+            f"Found {found!r}; accepted: a calibration's id, a UUID.",
+            "Leave it empty where there is none.",
+        ) from None
 
 
 def _check_merged(cells: FieldCells, row: Row) -> None:
@@ -75,11 +95,25 @@ def _performed(cells: FieldCells, row: Row, visit: VisitRead) -> None:
     zone = cells.profile.time_zone or cells.known.zones.get(visit.content.get("site", ""))
     moments = {}
     for name, (time_text, where) in (("start", start), ("end", end if end[0] is not None else start)):
+        its_day, time_text, its_offset = _own_day(cells, time_text, where, form) or (day, time_text, offset)
         read = NOON if time_text is None else cells.tried(partial(time_of, time_text), where, time_text)
         if read is not None:
-            moments[name] = cells.tried(partial(moment_text, day, read, offset, zone), where, time_text or found)
+            moments[name] = cells.tried(
+                partial(moment_text, its_day, read, its_offset, zone), where, time_text or found
+            )
     if all(moments.get(name) for name in ("start", "end")):
         visit.content["performed"] = moments
+
+
+def _own_day(
+    cells: FieldCells, cell: str | None, where: CellPlace, form: DayForm
+) -> tuple[date, str | None, str | None] | None:
+    """Day, time and offset where a cell of a time holds a whole moment; None where it holds no more than the time."""
+    text, at, offset = split_day(cell or "")
+    if at is None or cell is None or ":" in text:
+        return None
+    day = cells.tried(partial(day_of, text, form), where, cell)
+    return None if day is None else (day, at, offset)
 
 
 def _technicians(cells: FieldCells, row: Row, visit: VisitRead) -> None:

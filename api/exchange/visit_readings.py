@@ -23,7 +23,7 @@ def add_reading(cells: FieldCells, row: Row, visit: VisitRead) -> None:
     test, _ = cells.text(row, "test")
     unit = cells.unit(row)
     load_column = cells.settled.of("load")
-    load = cells.mass(row, load_column, unit) if load_column else None
+    load = cells.mass(row, load_column, cells.unit(row, "load_unit") or unit) if load_column else None
     if cells.cell(row, column) is None:
         said = "No indication stands in this row: no reading is made of it. An empty cell is never zero."
         cells.noted("reading-empty", said, column.at(row.line), "")

@@ -13,7 +13,8 @@ from api.records.import_faults import CellRefused, RowFault
 from api.records.import_profile import READING_FIELDS, Field, ImportProfile
 from api.records.import_visit import Known, RowSkipped, VisitRead
 
-# What tells one visit from another where the source has no key of its own.
+# What tells one visit from another: the record's own id, the source's own key, else place, scale and time.
+_OWN: tuple[Field, ...] = ("calibration", "visit")
 _TOGETHER: tuple[Field, ...] = ("site", "device", "performed_on", "started_at", "ended_at")
 
 
@@ -89,9 +90,9 @@ def _head_differs(row: Row, first: Row, cells: FieldCells) -> Iterator[RowFault]
 
 
 def visit_key(cells: FieldCells, row: Row) -> tuple[str | None, ...]:
-    """Return what tells the visit of a row from others: the source's own key, else place, scale and time."""
-    own = cells.settled.of("visit")
-    fields: tuple[Field, ...] = ("site", "visit") if own is not None else _TOGETHER
+    """Return what tells the visit of a row from others: its own id or key, else place, scale and time."""
+    own: Field | None = next((field for field in _OWN if cells.settled.of(field) is not None), None)
+    fields: tuple[Field, ...] = ("site", own) if own is not None else _TOGETHER
     columns = [cells.settled.of(field) for field in fields]
     return tuple(cells.cell(row, column) if column else None for column in columns)
 

@@ -6,7 +6,7 @@ register that it was made in.
 
 import json
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
@@ -16,6 +16,7 @@ from api.database import Inserts, Prepared, gathering
 from api.keeping.content import Arrived, JudgedAs, keep_arrival, keep_content, keep_judgement
 from api.keeping.imported_rows import Item, Outcome, outcomes
 from api.keeping.log import Draft, seal
+from api.metrology.submission import AppVerdict, Submission
 from api.models.file_import import IMPORTED
 from api.queries.calibrations import record_key
 from api.queries.register import register_number
@@ -64,7 +65,7 @@ def _kept(into: Connection, run: ImportRun, outcome: Outcome, moment: datetime) 
     sent = visit.sent
     arrived = Arrived(visit.calibration, visit.body, visit.content, run.told.asked_by, moment)
     sealed = keep_content(into, arrived, sent, judged)
-    working = keep_judgement(into, JudgedAs(visit.calibration, moment), sent, judged)
+    working = keep_judgement(into, JudgedAs(visit.calibration, moment), _claiming(visit, sent), judged)
     keep_arrival(into, arrived, sent.site, 1)
     own_text = visit.raw.encode()
     _IMPORTED.run(into, _origin(run, visit, sealed if own_text == visit.body else seal(into, own_text)))
@@ -73,6 +74,13 @@ def _kept(into: Connection, run: ImportRun, outcome: Outcome, moment: datetime) 
     if judged.held.ward is not None:
         touched.append(Touched("ward", judged.held.ward.key))
     return Draft("calibration imported", run.told.asked_by, moment, tuple(touched), sealed, {"judgement": working})
+
+
+def _claiming(visit: VisitRead, sent: Submission) -> Submission:
+    """The submission with the verdicts that are kept beside ours: the app's own, else those a line of an export claims."""
+    if sent.app_verdict is not None or visit.claimed is None:
+        return sent
+    return replace(sent, app_verdict=AppVerdict(*visit.claimed))
 
 
 def _origin(run: ImportRun, visit: VisitRead, raw: str) -> dict[str, Any]:

@@ -12,7 +12,7 @@ from api.keeping.judge_on_file import Judged, flagged_judgement, judge_on_file, 
 from api.ledger.record_ids import calibration_id
 from api.metrology.judgement import Flag, Judgement
 from api.metrology.verdict import Verdict
-from api.queries.imports import kept_under
+from api.queries.imports import Contents, kept_under
 from api.records.differences import differing_pointers
 from api.records.file_import import RowStatus, RowTold
 from api.records.import_faults import CellRefused
@@ -45,13 +45,13 @@ def outcomes(
         yield _outcome(connection, item, kept, moment, to_keep)
 
 
-def _named(connection: Connection, visits: Sequence[VisitRead], source: str) -> dict[tuple[str, str], bytes | None]:
+def _named(connection: Connection, visits: Sequence[VisitRead], source: str) -> dict[tuple[str, str], Contents]:
     """Give every visit its id, and return what is on record under it.
 
     A record that went with its import does not take the place of the row that it was made of: the row's next occurrence
     does. One that a person made void keeps it, so that the file does not bring it in again.
     """
-    kept: dict[tuple[str, str], bytes | None] = {}
+    kept: dict[tuple[str, str], Contents] = {}
     open_ids, void = list(visits), 0
     while open_ids:
         for visit in open_ids:
@@ -61,7 +61,7 @@ def _named(connection: Connection, visits: Sequence[VisitRead], source: str) -> 
         found = kept_under(connection, [_key(visit) for visit in open_ids])
         kept |= {name: content for name, (content, gone) in found.items() if not gone}
         void += 1
-        open_ids = [visit for visit in open_ids if found.get(_key(visit), (None, False))[1]]
+        open_ids = [visit for visit in open_ids if found.get(_key(visit), ((), False))[1]]
     return kept
 
 
@@ -70,14 +70,14 @@ def _key(visit: VisitRead) -> tuple[str, str]:
 
 
 def _outcome(
-    connection: Connection, item: Item, kept: dict[tuple[str, str], bytes | None], moment: datetime, to_keep: bool
+    connection: Connection, item: Item, kept: dict[tuple[str, str], Contents], moment: datetime, to_keep: bool
 ) -> Outcome:
     if isinstance(item, RowSkipped):
         return Outcome(item, RowTold(item.line, item.line, 1, "skipped", item.kind))
     if item.is_refused or item.sent is None:
         return Outcome(item, told_of(item, "rejected"))
     if item.repeats or _key(item) in kept:
-        return Outcome(item, _on_record(item, kept.get(_key(item))))
+        return Outcome(item, _on_record(item, kept.get(_key(item), ())))
     work = partial(
         judge_on_file if to_keep else flagged_judgement,
         connection,
@@ -92,13 +92,14 @@ def _outcome(
     return Outcome(item, _new(item, found[1], verdicts_of(item.sent, found[1])))
 
 
-def _on_record(visit: VisitRead, content: bytes | None) -> RowTold:
-    """The same content is on record already; other content is refused, as it is for an app."""
-    if visit.repeats or content is None or content == visit.body:
+def _on_record(visit: VisitRead, contents: Contents) -> RowTold:
+    """The same content is on record already, as one of its revisions; other content is refused, as it is for an app."""
+    if visit.repeats or None in contents or visit.body in contents:
         return told_of(visit, "replayed")
-    pointers = differing_pointers(visit.content, json.loads(content))
-    if not pointers:
+    differing = [differing_pointers(visit.content, json.loads(content)) for content in contents if content is not None]
+    if not all(differing):
         return told_of(visit, "replayed")
+    pointers = differing[-1]
     refused = CellRefused(
         "content-differs", f"This record is kept with other content; it differs at {', '.join(pointers[:5])}.",
         "Nothing of it is changed by an import. If the record is wrong, amend it.",
@@ -110,6 +111,11 @@ def _on_record(visit: VisitRead, content: bytes | None) -> RowTold:
 def _new(visit: VisitRead, judgement: Judgement, verdicts: Verdicts) -> RowTold:
     for flag in (*judgement.flags, *judgement.notes):
         visit.faults.append(_note(flag).at(visit.place_of(flag.pointer or ""), "", "note"))
+    if visit.claimed is not None and visit.claimed != verdicts:
+        (found, left), (found_now, left_now) = visit.claimed, verdicts
+        said = f"It was judged {found} as found and {left} as left; judged anew: {found_now} and {left_now}."
+        refused = CellRefused("verdict-differs", said, "Both are kept; `judged` in its line is the older.")
+        visit.faults.append(refused.at(visit.place_of(""), "", "note"))
     return told_of(visit, "noted" if visit.faults else "created", verdicts)
 
 

@@ -21,6 +21,8 @@ from api.records.import_visit import PARTIAL
 from api.records.problems import NotOnRecord
 
 F = FILE_IMPORT.c
+# The bytes of every content of a record, the first first; None for those that a redaction removed.
+Contents = tuple[bytes | None, ...]
 
 
 def import_run(connection: Connection, name: str) -> ImportRun:
@@ -99,19 +101,20 @@ def rows_told(connection: Connection, name: str, attempt: int) -> Iterator[RowTo
         yield record_from(RowTold, json.loads(document))
 
 
-def kept_under(
-    connection: Connection, ids: Iterable[tuple[str, str]]
-) -> dict[tuple[str, str], tuple[bytes | None, bool]]:
-    """Return what is on record under ids (site, calibration): the bytes first sent, and whether it went with its import."""
+def kept_under(connection: Connection, ids: Iterable[tuple[str, str]]) -> dict[tuple[str, str], tuple[Contents, bool]]:
+    """Return what is on record under ids (site, calibration): each content's bytes, and whether it went with its import."""
     asked = list(dict.fromkeys(ids))
     if not asked:
         return {}
     key = tuple_(CONTENT.c.site, CONTENT.c.calibration).in_(asked)
     query = (
         select(CONTENT.c.site, CONTENT.c.calibration, SEALED.c.content)
-        .join(SEALED, SEALED.c.digest == CONTENT.c.sealed).where(CONTENT.c.revision == 1, key)
+        .join(SEALED, SEALED.c.digest == CONTENT.c.sealed).where(key).order_by(CONTENT.c.revision)
     )  # fmt: skip
-    found = {(row.site, row.calibration): row.content for row in connection.execute(query)}
+    found: dict[tuple[str, str], tuple[bytes | None, ...]] = {}
+    for row in connection.execute(query):
+        name = (row.site, row.calibration)
+        found[name] = (*found.get(name, ()), row.content)
     gone = _gone(connection, list(found))
     return {name: (content, name in gone) for name, content in found.items()}
 

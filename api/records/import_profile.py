@@ -21,11 +21,11 @@ DayOrder = Literal["year-month-day", "day-month-year", "month-day-year", "serial
 PhaseName = Literal["as found", "as left"]
 
 VisitField = Literal[
-    "visit", "site", "device", "performed_on", "started_at", "ended_at", "technician", "purpose", "outcome", "ward",
-    "weight_set", "procedure", "procedure_revision", "adjustment", "claimed_as_found", "claimed_as_left", "serial",
+    "calibration", "visit", "site", "device", "performed_on", "started_at", "ended_at", "technician", "purpose", "outcome",
+    "ward", "weight_set", "procedure", "procedure_revision", "adjustment", "claimed_as_found", "claimed_as_left", "serial",
     "remarks",
 ]  # fmt: skip
-ReadingField = Literal["phase", "test", "seq", "load", "indication", "unit", "pieces", "position"]
+ReadingField = Literal["phase", "test", "seq", "load", "load_unit", "indication", "unit", "pieces", "position"]
 Field = Literal[VisitField, ReadingField]
 VISIT_FIELDS: Final[tuple[VisitField, ...]] = get_args(VisitField)
 READING_FIELDS: Final[tuple[ReadingField, ...]] = get_args(ReadingField)

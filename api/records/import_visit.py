@@ -4,6 +4,7 @@ from dataclasses import dataclass, field
 from typing import Any, Final, Literal
 
 from api.metrology.submission import Submission
+from api.metrology.verdict import Verdict
 from api.records.import_faults import CellPlace, RowFault
 
 # What old records often lack; statistics that need it leave a record out that lacks it.
@@ -17,6 +18,7 @@ class VisitRead:
     """A visit out of a file: its rows from the first line on, the submission they make, and what is wrong.
 
     `raw` is the rows as they stand in the file, `text` their cells: what tells one visit from another without a key.
+    `claimed` are the verdicts that a line of an export says the record had there.
     `key` is the source's own key of the visit, None where it has none; `places` says which cell made which part of the
     content, by JSON pointer. `sent` and `body` are the submission and its bytes, once the shape is checked.
     """
@@ -36,6 +38,7 @@ class VisitRead:
     repeats: bool = False
     sent: Submission | None = None
     body: bytes = b""
+    claimed: tuple[Verdict | None, Verdict | None] | None = None
 
     @property
     def is_refused(self) -> bool:

@@ -69,11 +69,11 @@ def floor(file: Path, folder: Path) -> None:
 
 
 def command(settings: Settings, *arguments: str) -> tuple[float, float]:
-    """Run `steelyard import` and return how long it took, and the most megabytes that its processes held together."""
+    """Run a command of `steelyard` and return how long it took, and the most megabytes that its processes held together."""
     environment = {**os.environ, "STEELYARD_FOLDER": str(settings.folder)}
     started, most = time.perf_counter(), 0.0
     with subprocess.Popen(
-        [sys.executable, "-m", "api.cli", "import", *arguments], env=environment, stdout=subprocess.DEVNULL
+        [sys.executable, "-m", "api.cli", *arguments], env=environment, stdout=subprocess.DEVNULL
     ) as running:
         while running.poll() is None:
             most = max(most, _megabytes(running.pid))
@@ -103,8 +103,8 @@ def measure(count: int) -> str:
             opened.writelines(f"{line}\n" for line in lines(count))
         profile.write_text(json.dumps(PROFILE))
         least = seconds_of(lambda: floor(file, folder))
-        tried, held = command(settings, str(file), "--profile", str(profile))
-        kept, most = command(settings, str(file), "--profile", str(profile), "--commit")
+        tried, held = command(settings, "import", str(file), "--profile", str(profile))
+        kept, most = command(settings, "import", str(file), "--profile", str(profile), "--commit")
         _check(settings, count)
     figure = f"importing {count} calibrations of 30 readings"
     return "\n".join((
