@@ -16,6 +16,7 @@ from api.routes.device_acts import ACTS
 from api.routes.devices import DEVICES
 from api.routes.doorkeeper import needs
 from api.routes.events import EVENTS
+from api.routes.exports import EXPORTS
 from api.routes.imports import IMPORTS
 from api.routes.jobs import JOBS
 from api.routes.keys import KEYS
@@ -77,6 +78,7 @@ def create_app(settings: Settings) -> Flask:
         RECORD,
         JOBS,
         IMPORTS,
+        EXPORTS,
         CALCULATIONS,
         ROUNDS,
         KEYS,

@@ -9,6 +9,7 @@ from api.records.attachment import AttachmentReceipt
 from api.records.calibration import Calibration, CertificateRevision, Checked, Receipt
 from api.records.corners import CornersAnswer
 from api.records.due import Due
+from api.records.export import FileExport
 from api.records.file_import import FileImport
 from api.records.job import Job
 from api.records.label import LabelRead, LabelReceipt
@@ -50,6 +51,13 @@ WeightLifeSchema = wire_shape(WeightLife)
 WeightSetLifeSchema = wire_shape(WeightSetLife)
 LabelSchema = wire_shape(LabelRead)
 LabelReceiptSchema = wire_shape(LabelReceipt)
+ExportSchema = wire_shape(FileExport)
+
+
+class ExportsSchema(Schema):
+    """Exports that were asked for and are kept, the newest first."""
+
+    items = wire.List(wire.Nested(ExportSchema), required=True)
 
 
 class ImportsSchema(Schema):

@@ -10,7 +10,9 @@ import click
 if TYPE_CHECKING:
     from sqlalchemy import Engine
 
+    from api.keeping.job_at_work import JobAtWork
     from api.records.export import ExportAsked, FileExported
+    from api.settings import Settings
 
 
 @click.command(short_help="Write everything on record into files.")
@@ -71,3 +73,10 @@ def _written(engine: Engine, asked: ExportAsked, to: Path) -> list[FileExported]
             files = write_export(engine, asked, FolderTarget(unfinished), told)
     unfinished.rename(to)
     return files
+
+
+def export_job(settings: Settings, at_work: JobAtWork) -> str:
+    """Make an export that was asked for, for a worker."""
+    from api.cli.export_work import work_on_export
+
+    return work_on_export(at_work, str(at_work.request["export"]))

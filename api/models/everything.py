@@ -4,6 +4,7 @@ from api.models import (
     access_key,
     attachment,
     device_event,
+    file_export,
     file_import,
     job,
     label,
@@ -19,5 +20,5 @@ from api.models.metadata import METADATA
 TABLES = METADATA.tables
 ROOMS = (
     register, log, record, attachment, device_event, job, person, quarantine, access_key, file_import, weight_event,
-    label,
+    label, file_export,
 )  # fmt: skip

@@ -84,4 +84,6 @@ LEFT_OUT: Final[dict[str, str]] = {
     "file_import": "No record: files on their way in. Where an imported record comes from is in the table imported.",
     "import_piece": "No record: files on their way in.",
     "import_row": "No record: files on their way in.",
+    "file_export": "No record: exports.",
+    "export_piece": "No record: exports.",
 }

@@ -101,6 +101,12 @@ class ImportNotReady(Refusal):
     code = "import-not-ready"
 
 
+class ExportNotReady(Refusal):
+    """The export is not made yet, or will not be."""
+
+    code = "export-not-ready"
+
+
 class TriedOtherwise(Refusal):
     """What is to be committed is not what was tried out."""
 
@@ -393,6 +399,10 @@ PROBLEMS: Final = (
         "not-what-it-says", "The file is of another kind than it was sent as",
         "The Content-Type names one kind of file, the bytes begin like another, or like none that is taken.",
         "Send it with the Content-Type of what it is: a PNG or JPEG picture, a PDF, plain text or CSV. Nothing was kept.",
+        "export-not-ready", "The export cannot be fetched",
+        "An export is made by a job, which has not ended yet, or has failed or been cancelled.",
+        "Read the export: `state` says how far its job is, and `because` why it failed. Wait as long as Retry-After says; or "
+        "ask for a new one.",
     ),
     Problem(
         "precondition-required", "The request has to say what it was made for",

@@ -31,6 +31,10 @@ LINKS: Final = (
     ("/v1/events/{event_id}", "get", ("200",), "may it be used", "read_devices_use_by_tag",
      {"tag": "$response.body#/device"}),
     ("/v1/devices/{key}", "put", ("200", "201"), "its plan", "read_devices_plan_by_tag", {"tag": "$request.path.key"}),
+    ("/v1/exports", "post", ("202",), "how far it is", "read_exports_by_export_id",
+     {"export_id": "$response.body#/file_export"}),
+    ("/v1/exports/{export_id}", "get", ("200",), "the archive", "read_exports_archive_zip_by_export_id",
+     {"export_id": "$response.body#/file_export"}),
     ("/v1/jobs", "post", ("202",), "how far it is", "read_jobs_by_name", {"name": "$response.body#/job"}),
 )  # fmt: skip
 
@@ -76,6 +80,7 @@ def _show(paths: dict[str, Any]) -> None:
     _example(paths["/v1/jobs"]["post"], {"kind": "publish"})
     for (method, path), body in EVENT_EXAMPLES.items():
         _example(paths[path][method], body)
+    _example(paths["/v1/exports"]["post"], {"since": 0, "sites": ["QG"]})
     for act in ("give-up", "undo"):
         _example(paths[f"/v1/imports/{{import_id}}/{act}"]["post"], {"because": "it was the file of another site"})
     for entry in (*register_entries(EXAMPLES_STAND_ON), entry_of(STARTING, EXAMPLES_STAND_ON)):

@@ -36,6 +36,7 @@ STATUS = {
     "bad-question": 422, "refused": 422,
     "file-refused": 422, "import-not-ready": 409, "tried-otherwise": 412, "too-many-rejected": 409,
     "digest-differs": 422, "not-what-it-says": 422,
+    "file-refused": 422, "import-not-ready": 409, "export-not-ready": 409, "tried-otherwise": 412, "too-many-rejected": 409,
     "precondition-required": 428,
     "record-void": 409, "own-work": 403, "flags-open": 422, "cannot-certify": 409, "nothing-amended": 409,
     "no-double": 409, "not-to-link": 409, "names-a-person": 422,

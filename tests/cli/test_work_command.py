@@ -66,7 +66,7 @@ def test_a_job_that_fails_says_why_and_the_next_is_done(settings: Settings, engi
     assert said.output == f"brew tea {unknown}\npublish {publish}\n2 jobs done.\n"
     failed = read(engine, unknown)
     assert (failed.state, failed.finished_at is not None) == ("failed", True)
-    assert failed.answer == "No installed package does jobs of kind 'brew tea'; known: import, publish."
+    assert failed.answer == "No installed package does jobs of kind 'brew tea'; known: export, import, publish."
     assert read(engine, publish).state in ("done", "failed")
 
 

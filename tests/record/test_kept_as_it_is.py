@@ -40,6 +40,7 @@ KEPT = kept_tables()
 # State, not record: it moves.
 LIVING = {
     "log_head", "certificate_serial", "job", "person_name", "key_used", "file_import", "import_piece", "import_row",
+    "file_export", "export_piece",
 }  # fmt: skip
 
 

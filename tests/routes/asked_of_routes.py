@@ -56,7 +56,7 @@ def _of_calibration(body: Any = None) -> Asked:
     return Asked({"calibration_id": SENT}, {"calibration_id": NOWHERE}, body)
 
 
-# `{certificate}`, `{job}`, `{import}`, `{key}` and `{label}` are put in by the test, which makes them.
+# `{certificate}`, `{job}`, `{import}`, `{export}`, `{key}` and `{label}` are put in by the test, which makes them.
 REQUESTS: dict[tuple[str, str], Asked] = {
     ("PUT", "/v1/calibrations/<uuid:calibration_id>"):
         Asked({"calibration_id": SENT}, {"calibration_id": NOWHERE}, example()),
@@ -101,6 +101,12 @@ REQUESTS: dict[tuple[str, str], Asked] = {
     **{("GET", f"/v1/imports/<import_id>/report.{form}"):
            Asked({"import_id": "{import}"}, {"import_id": NOWHERE}) for form in ("csv", "ndjson", "html")},
     **{("GET", f"/v1/imports/{what}"): Asked() for what in ("template.csv", "schema.json", "profile.json")},
+    ("GET", "/v1/exports"): Asked(),
+    ("POST", "/v1/exports"): Asked(body={"since": 0}),
+    ("GET", "/v1/exports/<export_id>"): Asked({"export_id": "{export}"}, {"export_id": NOWHERE}),
+    ("GET", "/v1/exports/<export_id>/archive.zip"): Asked({"export_id": "{export}"}, {"export_id": NOWHERE}),
+    ("GET", "/v1/exports/<export_id>/files/<path:path>"):
+        Asked({"export_id": "{export}", "path": "manifest.json"}, {"export_id": NOWHERE, "path": "manifest.json"}),
     ("POST", "/v1/jobs"): Asked(body={"kind": "publish"}),
     ("GET", "/v1/jobs/<name>"): Asked({"name": "{job}"}, {"name": "x"}, apart=False),
     ("POST", "/v1/jobs/<name>/cancel"): Asked({"name": "{job}"}, {"name": "x"}, apart=False),

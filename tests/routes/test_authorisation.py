@@ -32,6 +32,8 @@ from tests.doors import JSON, example, example_bytes
 from tests.imports.importing import A_PROFILE
 from tests.keyed import ALL, a_key, bearing, keyed_app
 from tests.routes.asked_of_routes import DIGEST, FILE, NEWER, REQUESTS, SENT, TOLD, Asked
+from tests.routes.asked_of_routes import NEWER, REQUESTS, SENT, TOLD, Asked
+from tests.routes.exports_asked import make
 
 NOT_LET_IN = (401, 403, 429)
 Fields = dict[str, str]
@@ -82,7 +84,7 @@ def doors(kept: Settings) -> Iterator[Doors]:
         assert told.json["label"]["right"], told.get_data(as_text=True)
         made = {
             "label": stuck, "certificate": sent.json["certificate"], "job": job.json["job"], "key": at_qg.split("_")[2],
-            "import": _import(engine, client),
+            "import": _import(engine, client), "export": _export(engine, client),
         }  # fmt: skip
         elsewhere = {scope: bearing(a_key(engine, scope, holder=f"HM-{scope}", sites=("HM",))) for scope in SCOPES}
         yield Doors(app, made, dict(_callers(engine)), elsewhere)
@@ -96,6 +98,14 @@ def _import(engine: Engine, client: FlaskClient) -> str:
     file = b"Tag;Day;Found;Left;Note\nA-04;2019-03-14;100.0;;\n"
     sent = client.post("/v1/imports?profile=old-system", data=file, headers=of_qg | {"Content-Type": "text/csv"})
     name: str = sent.json["file_import"]
+    return name
+
+
+def _export(engine: Engine, client: FlaskClient) -> str:
+    of_qg = bearing(a_key(engine, "administer", holder="EXPORT", sites=("QG",)))
+    asked = client.post("/v1/exports", json={"since": 0}, headers=of_qg)
+    make(engine, asked.json["file_export"])
+    name: str = asked.json["file_export"]
     return name
 
 

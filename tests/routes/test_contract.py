@@ -22,6 +22,7 @@ from tests.doors import JSON, an_id, example, reading_of, send
 from tests.filled_record import EXAMPLES, TODAY
 from tests.routes.attachments_sent import attachments_asked
 from tests.routes.events_asked import events_asked
+from tests.routes.exports_asked import exports_asked
 from tests.routes.imports_asked import imports_asked
 from tests.routes.life_asked import life_asked
 from tests.routes.weights_asked import labels_asked, weights_asked
@@ -86,7 +87,7 @@ def assert_as_described(contract: dict[str, Any], path: str, method: str, answer
     if "$ref" in described:
         described = contract["components"]["responses"][described["$ref"].rsplit("/", 1)[1]]
     assert answer.mimetype in described["content"], (path, method, answer.status_code)
-    value = answer.json if answer.is_json else answer.get_data(as_text=True)
+    value = answer.json if answer.is_json else answer.get_data().decode("latin-1")
     assert faults_of(contract, described["content"][answer.mimetype]["schema"], value) == [], (path, method)
 
 
@@ -215,6 +216,7 @@ def questions_of(client: FlaskClient) -> dict[tuple[str, str], list[TestResponse
     found |= events_asked(client)
     found |= weights_asked(client) | labels_asked(client)
     found |= attachments_asked(client)
+    found |= exports_asked(client)
     for kind in KINDS:
         found |= questions_of_kind(client, kind.collection)
     for calculation in CALCULATIONS:
