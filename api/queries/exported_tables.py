@@ -72,6 +72,7 @@ EXPORTED: Final[tuple[Exported, ...]] = (
 LEFT_OUT: Final[dict[str, str]] = {
     "certified_piece": "An index: it follows from the weight certificates.",
     "reading_piece": "An index: it follows from the contents.",
+    "attachment_named": "An index: it follows from the contents.",
     "judged_point": "An index: it follows from the judgements' workings.",
     "weight_event_piece": "An index: it follows from the weight events.",
     "log_touch": "An index: it stands in the log's entries.",

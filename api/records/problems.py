@@ -399,6 +399,8 @@ PROBLEMS: Final = (
         "not-what-it-says", "The file is of another kind than it was sent as",
         "The Content-Type names one kind of file, the bytes begin like another, or like none that is taken.",
         "Send it with the Content-Type of what it is: a PNG or JPEG picture, a PDF, plain text or CSV. Nothing was kept.",
+    ),
+    Problem(
         "export-not-ready", "The export cannot be fetched",
         "An export is made by a job, which has not ended yet, or has failed or been cancelled.",
         "Read the export: `state` says how far its job is, and `because` why it failed. Wait as long as Retry-After says; or "

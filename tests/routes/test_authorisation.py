@@ -32,7 +32,6 @@ from tests.doors import JSON, example, example_bytes
 from tests.imports.importing import A_PROFILE
 from tests.keyed import ALL, a_key, bearing, keyed_app
 from tests.routes.asked_of_routes import DIGEST, FILE, NEWER, REQUESTS, SENT, TOLD, Asked
-from tests.routes.asked_of_routes import NEWER, REQUESTS, SENT, TOLD, Asked
 from tests.routes.exports_asked import make
 
 NOT_LET_IN = (401, 403, 429)

@@ -10,7 +10,7 @@ from werkzeug.test import TestResponse
 
 from api.ledger.label_ids import label_id
 from api.routes.labels import ENDED, STUCK
-from tests.doors import JSON, an_id, example, send
+from tests.doors import JSON, an_id, example, later, send
 from tests.lives import act, amendment, kept, release
 
 ON = "2026-11-25"
@@ -199,8 +199,8 @@ def test_what_must_not_be_used_says_so_and_what_to_do(client: FlaskClient) -> No
 def test_a_label_of_a_record_that_was_made_void_or_amended_is_no_longer_right(client: FlaskClient) -> None:
     void, changed = an_id(), an_id()
     labels = {}
-    for calibration in (void, changed):
-        send(client, example(), calibration)
+    for hours, calibration in enumerate((changed, void)):
+        send(client, later(example(), hours), calibration)
         labels[calibration] = stick(client, calibration).json["label"]["label"]
 
     act(client, void, "void", {"because": "It was sent for the wrong scale."})

@@ -5,7 +5,7 @@ from werkzeug.test import TestResponse
 
 from api.ledger.label_ids import label_id
 from api.routes.labels import ENDED, STUCK
-from tests.doors import JSON, an_id, example, send
+from tests.doors import JSON, an_id, example, later, send
 from tests.weights_told import TAKEN, back, compared, laboratory, mishap, out, release, tell
 
 Answers = dict[tuple[str, str], list[TestResponse]]
@@ -41,7 +41,7 @@ def weights_asked(client: FlaskClient) -> Answers:
 def labels_asked(client: FlaskClient) -> Answers:
     """Ask each route of labels, what is right and what is not."""
     calibration = an_id()
-    send(client, example(), calibration)
+    send(client, later(example(), 5), calibration)  # a visit of its own, no double of another
     body = STUCK | {"calibration": calibration}
     named = label_id("QG", calibration)
     stuck = [

@@ -3,15 +3,15 @@
 What happened to a device between calibrations, each arrival of it, and a person's closing. The table of the first revision
 had no writer, so it is empty, and makes room.
 
-Revision: 0007
-After: 0006
+Revision: 0006
+After: 0005
 """
 
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0007"
-down_revision = "0006"
+revision = "0006"
+down_revision = "0005"
 branch_labels = None
 depends_on = None
 

@@ -3,14 +3,14 @@
 Profiles by which files are read, files on their way into the record with what came of each row, and for each imported
 record where it comes from. There are no old rows: what was recorded before was sent, not imported.
 
-Revision: 0005
+Revision: 0004
 After: 0003
 """
 
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0005"
+revision = "0004"
 down_revision = "0003"
 branch_labels = None
 depends_on = None

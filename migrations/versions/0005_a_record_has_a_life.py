@@ -3,15 +3,15 @@
 What is said of a record after it was kept: a reviewer's remarks, the words that close a flag, the codes that were linked
 to the register later. An arrival names the revision that arrived; whatever arrived before was of the first.
 
-Revision: 0006
-After: 0005
+Revision: 0005
+After: 0004
 """
 
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0006"
-down_revision = "0005"
+revision = "0005"
+down_revision = "0004"
 branch_labels = None
 depends_on = None
 

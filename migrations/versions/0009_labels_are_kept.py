@@ -3,15 +3,15 @@
 The labels stuck on scales after visits, and what happened to each: two tables whose rows are kept for ever, with the triggers
 that refuse any change. There are no old rows.
 
-Revision: 0010a
-After: 0010
+Revision: 0009
+After: 0008
 """
 
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0010a"
-down_revision = "0010"
+revision = "0009"
+down_revision = "0008"
 branch_labels = None
 depends_on = None
 

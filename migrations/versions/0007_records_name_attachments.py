@@ -3,15 +3,15 @@
 Which content names which attachment by its digest, so that what shows a record is known when its attachment arrives later.
 There are no old rows: nothing that was sent before could name any.
 
-Revision: 0008
-After: 0007
+Revision: 0007
+After: 0006
 """
 
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0008"
-down_revision = "0007"
+revision = "0007"
+down_revision = "0006"
 branch_labels = None
 depends_on = None
 

@@ -2,15 +2,15 @@
 
 What was asked for, and the packed segments it is made of. They are no record and may be thrown away; there are no old rows.
 
-Revision: 0011
-After: 0010a
+Revision: 0010
+After: 0009
 """
 
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0011"
-down_revision = "0010a"
+revision = "0010"
+down_revision = "0009"
 branch_labels = None
 depends_on = None
 

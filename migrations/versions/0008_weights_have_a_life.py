@@ -3,14 +3,14 @@
 What happened to pieces and sets, and which pieces each event names: two tables whose rows are kept for ever, with the
 triggers that refuse any change. There are no old rows.
 
-Revision: 0010
+Revision: 0008
 After: 0007
 """
 
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0010"
+revision = "0008"
 down_revision = "0007"
 branch_labels = None
 depends_on = None
