@@ -7,7 +7,7 @@ from sqlalchemy import Connection
 from api.database import sites_in_sight
 from api.keeping.content import Arrived
 from api.keeping.device_change import ChangeOfDevice, change_device, site_of_device
-from api.keeping.device_event import Happened
+from api.keeping.device_event import happened
 from api.records.device import Device
 from api.records.device_event import EventReceipt
 from api.records.event_sent import StateChange
@@ -19,11 +19,11 @@ def change_state(connection: Connection, arrived: Arrived, sent: StateChange, ta
     A limit goes with the state it was written for: in another state the device has none. Refuses as `change_device` does.
     """
     site = site_of_device(connection, tag, arrived, sent.happened_at)
-    happened = Happened(arrived, site, "state", sent.state, tag, sent.happened_at)
+    told = happened(connection, arrived, site, "state", sent.state, tag, sent.happened_at)
 
     def changed(device: Device) -> Device:
         return replace(device, state=sent.state, state_reason=sent.reason, limit=None)
 
     fields = ("state", "state_reason", "limit")
     change = ChangeOfDevice(f"device {sent.state}", (sent.reason,), changed, fields, ("state", "limit"))
-    return change_device(connection, happened, change, sites_in_sight(connection))
+    return change_device(connection, told, change, sites_in_sight(connection))

@@ -7,7 +7,7 @@ from sqlalchemy import Connection
 from api.database import sites_in_sight
 from api.keeping.content import Arrived
 from api.keeping.device_change import ChangeOfDevice, change_device, site_of_device
-from api.keeping.device_event import Happened
+from api.keeping.device_event import happened
 from api.records.device import Device, LimitOfUse
 from api.records.device_event import EventReceipt
 from api.records.event_sent import WrittenLimit
@@ -20,7 +20,7 @@ def limit_device(connection: Connection, arrived: Arrived, sent: WrittenLimit, t
     about it stays open. Refuses as `change_device` does.
     """
     site = site_of_device(connection, tag, arrived, sent.happened_at)
-    happened = Happened(arrived, site, "limit", "limited", tag, sent.happened_at)
+    told = happened(connection, arrived, site, "limit", "limited", tag, sent.happened_at)
     limit = LimitOfUse(sent.up_to, sent.reason, arrived.by_whom, sent.until)
 
     def limited(device: Device) -> Device:
@@ -28,4 +28,4 @@ def limit_device(connection: Connection, arrived: Arrived, sent: WrittenLimit, t
 
     fields = ("state", "state_reason", "limit")
     change = ChangeOfDevice("device limited", (sent.reason,), limited, fields, ("state", "limit"))
-    return change_device(connection, happened, change, sites_in_sight(connection))
+    return change_device(connection, told, change, sites_in_sight(connection))

@@ -7,7 +7,7 @@ from sqlalchemy import Connection
 from api.database import sites_in_sight
 from api.keeping.content import Arrived
 from api.keeping.device_change import ChangeOfDevice, change_device
-from api.keeping.device_event import Happened
+from api.keeping.device_event import happened
 from api.records.device import Device
 from api.records.device_event import EventReceipt
 from api.records.event_sent import DeviceMove
@@ -15,12 +15,12 @@ from api.records.event_sent import DeviceMove
 
 def move_device(connection: Connection, arrived: Arrived, sent: DeviceMove, tag: str) -> EventReceipt:
     """Put a device where it was moved to, and return the receipt of the event. Refuses as `change_device` does."""
-    happened = Happened(arrived, sent.site, "move", "moved", tag, sent.happened_at)
-    since = happened.counts_from.date()
+    told = happened(connection, arrived, sent.site, "move", "moved", tag, sent.happened_at)
+    since = told.counts_from.date()
 
     def moved(device: Device) -> Device:
         return replace(device, site=sent.site, ward=sent.ward, place=sent.place, in_place_since=since)
 
     fields = ("site", "ward", "place", "in_place_since")
     change = ChangeOfDevice("device moved", (sent.place, sent.reason), moved, fields, ("move",))
-    return change_device(connection, happened, change, sites_in_sight(connection))
+    return change_device(connection, told, change, sites_in_sight(connection))

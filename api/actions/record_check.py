@@ -4,7 +4,7 @@ from sqlalchemy import Connection
 
 from api.keeping.check_on_file import check_on_file
 from api.keeping.content import Arrived
-from api.keeping.device_event import Happened, keep_event, known_before, receipt_of, touched_by
+from api.keeping.device_event import happened, keep_event, known_before, receipt_of, touched_by
 from api.keeping.log import Draft, append_to_log
 from api.ledger.digests import digest_of, stored_bytes
 from api.records.device_event import EventReceipt
@@ -16,12 +16,12 @@ def record_check(connection: Connection, arrived: Arrived, sent: InServiceCheck)
 
     Refuses other content under an id that is taken (`ContentDiffers`); nothing is changed then.
     """
-    happened = Happened(arrived, sent.site, "check", "in service", sent.device, sent.happened_at)
-    if (before := known_before(connection, happened)) is not None:
+    told = happened(connection, arrived, sent.site, "check", "in service", sent.device, sent.happened_at)
+    if (before := known_before(connection, told)) is not None:
         return before
     made = check_on_file(connection, arrived, sent)
-    sealed = keep_event(connection, happened, made)
+    sealed = keep_event(connection, told, made)
     digests = {"judgement": digest_of(stored_bytes(made.working))} if made.working else {}
-    draft = Draft("check in service", arrived.by_whom, arrived.received_at, touched_by(happened), sealed, digests)
+    draft = Draft("check in service", arrived.by_whom, arrived.received_at, touched_by(told), sealed, digests)
     append_to_log(connection, draft)
-    return receipt_of(connection, happened, replayed=False)
+    return receipt_of(connection, told, replayed=False)

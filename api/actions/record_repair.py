@@ -5,7 +5,7 @@ from sqlalchemy import Connection
 from api.database import sites_in_sight
 from api.keeping.content import Arrived
 from api.keeping.device_change import device_to_change, site_of_device
-from api.keeping.device_event import Happened, MadeOfIt, keep_event, known_before, receipt_of, touched_by
+from api.keeping.device_event import MadeOfIt, happened, keep_event, known_before, receipt_of, touched_by
 from api.keeping.event_flags import flags_of_event
 from api.keeping.log import Draft, append_to_log
 from api.keeping.record_in_hand import check_words
@@ -21,12 +21,12 @@ def record_repair(connection: Connection, arrived: Arrived, sent: Repair, tag: s
     """
     check_words(sent.words)
     site = site_of_device(connection, tag, arrived, sent.happened_at)
-    happened = Happened(arrived, site, "repair", sent.stage, tag, sent.happened_at)
-    if (before := known_before(connection, happened)) is not None:
+    told = happened(connection, arrived, site, "repair", sent.stage, tag, sent.happened_at)
+    if (before := known_before(connection, told)) is not None:
         return before
-    device = device_to_change(connection, happened, sites_in_sight(connection))
+    device = device_to_change(connection, told, sites_in_sight(connection))
     _, flags = flags_of_event(connection, arrived, site, tag, sent.happened_at)
-    sealed = keep_event(connection, happened, MadeOfIt(device.key, flags))
+    sealed = keep_event(connection, told, MadeOfIt(device.key, flags))
     kind = "device sent for repair" if sent.stage == "sent" else "device back from repair"
-    append_to_log(connection, Draft(kind, arrived.by_whom, arrived.received_at, touched_by(happened), sealed))
-    return receipt_of(connection, happened, replayed=False)
+    append_to_log(connection, Draft(kind, arrived.by_whom, arrived.received_at, touched_by(told), sealed))
+    return receipt_of(connection, told, replayed=False)

@@ -3,7 +3,7 @@
 from sqlalchemy import Connection
 
 from api.keeping.content import Arrived
-from api.keeping.device_event import Happened, MadeOfIt, keep_event, known_before, receipt_of, touched_by
+from api.keeping.device_event import MadeOfIt, happened, keep_event, known_before, receipt_of, touched_by
 from api.keeping.event_flags import flags_of_event
 from api.keeping.log import Draft, append_to_log
 from api.records.device_event import EventReceipt
@@ -15,13 +15,13 @@ def report_trouble(connection: Connection, arrived: Arrived, sent: TroubleReport
 
     Refuses other content under an id that is taken (`ContentDiffers`); nothing is changed then.
     """
-    happened = Happened(arrived, sent.site, "report", sent.kind, tag, sent.happened_at)
-    if (before := known_before(connection, happened)) is not None:
+    told = happened(connection, arrived, sent.site, "report", sent.kind, tag, sent.happened_at)
+    if (before := known_before(connection, told)) is not None:
         return before
     device, flags = flags_of_event(connection, arrived, sent.site, tag, sent.happened_at)
-    sealed = keep_event(connection, happened, MadeOfIt(device.key if device else None, flags))
+    sealed = keep_event(connection, told, MadeOfIt(device.key if device else None, flags))
     append_to_log(
         connection,
-        Draft("trouble reported", arrived.by_whom, arrived.received_at, touched_by(happened), sealed),
+        Draft("trouble reported", arrived.by_whom, arrived.received_at, touched_by(told), sealed),
     )
-    return receipt_of(connection, happened, replayed=False)
+    return receipt_of(connection, told, replayed=False)

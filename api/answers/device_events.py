@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 from sqlalchemy import Connection
 
 from api.answers.left_as import configuration_after, lock_required, unit_left
+from api.answers.local_day import was_by, zone_of
 from api.metrology.device_events import LaterResult, OpenEvent, OpenKind, closing_result, open_sentence
 from api.queries.calibrations import history_of
 from api.queries.device_events import events_in_sight, events_of
@@ -66,11 +67,11 @@ def standing_from(
     """Return events that were read before, with their device's history, each with where it stands on a day."""
     if not told:
         return ()
-    past = [c for c in history if date.fromisoformat(c.performed_on) <= on]
+    zone = zone_of(connection, device, on)
+    past = [c for c in history if was_by(c, on, zone)]
     results = [_result(c) for c in past if c.standing == "released" and not c.is_partial]
     locked = device is None or lock_required(device, find_in_force(connection, "model", device.model, on=on))
     returned = [e for e in told if e.kind == "repair" and e.what == "returned" and e.happened_on <= on]
-    zone = _zone(connection, device, on)
     return tuple(_standing(event, results, returned, locked, zone, on) for event in told)
 
 
@@ -109,11 +110,6 @@ def _by_result(kind: OpenKind, told: DeviceEvent, results: Sequence[LaterResult]
 def _by_return(told: DeviceEvent, returned: Sequence[DeviceEvent]) -> list[Closing]:
     after = [event for event in returned if event.counts_from >= told.counts_from]
     return [Closing("its return", event.counts_from, event.recorded_by) for event in after]
-
-
-def _zone(connection: Connection, device: Device | None, on: date) -> ZoneInfo | None:
-    site = find_in_force(connection, "site", device.site, on=on) if device else None
-    return ZoneInfo(site.record.time_zone) if site else None
 
 
 def _result(calibration: Calibration) -> LaterResult:

@@ -9,6 +9,7 @@ from sqlalchemy import Connection
 from api.answers.device_events import open_events, standing_from
 from api.answers.due import due_from
 from api.answers.left_as import configuration_after, lock_required, unit_left
+from api.answers.local_day import was_by, zone_of
 from api.metrology.device_events import OpenEvent, open_sentence
 from api.metrology.judgement import ProvenRange
 from api.metrology.mass import METRIC
@@ -46,7 +47,8 @@ def use_with(
 ) -> Use:
     """Return the answer for a device whose history and events, as they stand on the day, were already read."""
     counted = [c for c in history if c.counts]
-    past = [c for c in counted if date.fromisoformat(c.performed_on) <= on or clock_in_doubt(c)]
+    zone = zone_of(connection, device.record, on)
+    past = [c for c in counted if was_by(c, on, zone) or clock_in_doubt(c)]
     return answer_of(_facts(connection, device.record, sorted(past, key=_newest_first), events, on))
 
 

@@ -22,7 +22,7 @@ _NOBODY = "-"  # a check names no technician, and what is not asked of it is lef
 def check_on_file(connection: Connection, arrived: Arrived, sent: InServiceCheck) -> MadeOfIt:
     """Return what is made of a check: verdict and working, or none where its scale is not known; and every flag."""
     device, flags = flags_of_event(connection, arrived, sent.site, sent.device, sent.happened_at)
-    held = on_file(connection, as_visit(arrived, sent))
+    held = on_file(connection, as_visit(connection, arrived, sent))
     if device is None or held.case is None:
         missing = [flag for flag in held.flags if flag.code in ("unknown-model", "unknown-house-rule")]
         return MadeOfIt(device.key if device else None, [*flags, *missing])
@@ -37,9 +37,9 @@ def check_on_file(connection: Connection, arrived: Arrived, sent: InServiceCheck
     return MadeOfIt(device.key, told, judgement.verdict_as_found, working)
 
 
-def as_visit(arrived: Arrived, sent: InServiceCheck) -> Submission:
+def as_visit(connection: Connection, arrived: Arrived, sent: InServiceCheck) -> Submission:
     """Return a check as the one reading of a visit: what is on file of that day is asked for in that form."""
-    moment = moment_that_counts(sent.happened_at, arrived)
+    moment = moment_that_counts(connection, sent.site, sent.happened_at, arrived)
     off_centre = sent.position not in (None, "centre")
     reading = Reading(
         seq=1,

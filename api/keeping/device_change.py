@@ -13,13 +13,13 @@ from sqlalchemy import Connection
 
 from api.keeping.content import Arrived
 from api.keeping.device_event import Happened, MadeOfIt, keep_event, known_before, receipt_of, touched_by
-from api.keeping.event_flags import flags_of_event, is_ahead, moment_that_counts
+from api.keeping.event_flags import flags_of_event, is_ahead, moment_told
 from api.keeping.log import Draft, append_to_log
 from api.keeping.record_in_hand import check_words
 from api.keeping.register_change import RegisterChange
 from api.keeping.register_entry import keep_on_register, put_on_register
 from api.metrology.device_events import EventKind
-from api.queries.device_events import events_of
+from api.queries.device_events import events_in_sight, events_of
 from api.queries.register import Chain, chain_of, forget_register, in_force, standing_on
 from api.records.caller import check_own_site
 from api.records.device import Device
@@ -69,10 +69,11 @@ def site_of_device(connection: Connection, tag: str, arrived: Arrived, happened_
 
     Refuses a device that is not on the register at that moment (`NotOnRecord`).
     """
-    day = moment_that_counts(happened_at, arrived).date()
-    before = [event.site for event in events_of(connection, tag) if event.event == arrived.calibration]
-    device: Device = in_force(connection, "device", tag, on=day).record
-    return before[0] if before else device.site
+    before = [event.site for event in events_in_sight(connection, tag) if event.event == arrived.calibration]
+    if before:
+        return before[0]
+    device: Device = in_force(connection, "device", tag, on=moment_told(happened_at, arrived).date()).record
+    return device.site
 
 
 def device_to_change(connection: Connection, happened: Happened, sites: frozenset[str] | None) -> Revision[Device]:

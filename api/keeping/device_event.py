@@ -37,7 +37,10 @@ _CAUTIONS: dict[OpenKind, tuple[str, ...]] = {
 
 @dataclass(frozen=True, slots=True)
 class Happened:
-    """An event as it arrived: under which id, at which site, of which kind, about which tag, when it is said to have been."""
+    """An event as it arrived: under which id, at which site, of which kind, about which tag, when it is said to have been.
+
+    `counts_from` is the moment that decides.
+    """
 
     arrived: Arrived
     site: str
@@ -45,6 +48,7 @@ class Happened:
     what: str
     device: str
     happened_at: datetime
+    counts_from: datetime
 
     @property
     def event(self) -> str:
@@ -56,10 +60,12 @@ class Happened:
         """The key under which the log knows it."""
         return record_key(self.site, self.event)
 
-    @property
-    def counts_from(self) -> datetime:
-        """The moment that decides."""
-        return moment_that_counts(self.happened_at, self.arrived)
+
+def happened(
+    connection: Connection, arrived: Arrived, site: str, kind: EventKind, what: str, device: str, at: datetime
+) -> Happened:
+    """Return an event as it arrived, with the moment that decides."""
+    return Happened(arrived, site, kind, what, device, at, moment_that_counts(connection, site, at, arrived))
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,7 @@
 """What there is to look at about an event: flags only, nothing refused. It is kept, and it counts, all the same."""
 
 from datetime import datetime
+from zoneinfo import ZoneInfo
 
 from sqlalchemy import Connection
 
@@ -16,13 +17,23 @@ from api.records.device import Device
 from api.records.register import Revision
 
 
-def moment_that_counts(happened_at: datetime, arrived: Arrived) -> datetime:
-    """Return the moment from which an event counts, with the sender's own offset from UTC.
+def moment_told(happened_at: datetime, arrived: Arrived) -> datetime:
+    """Return when an event was, with the sender's own offset from UTC.
 
     Corrected where the clocks were apart; and nothing that was received has yet to happen.
     """
     moment = corrected(happened_at, offset_of(arrived.received_at, arrived.sent_at))
     return min(moment, arrived.received_at.astimezone(happened_at.tzinfo))
+
+
+def moment_that_counts(connection: Connection, site: str, happened_at: datetime, arrived: Arrived) -> datetime:
+    """Return the moment from which an event counts, by the clocks of its site; by the sender's where that is not known.
+
+    Its day is the day there: told in UTC on an evening, it does not wait for midnight.
+    """
+    moment = moment_told(happened_at, arrived)
+    place = find_in_force(connection, "site", site, on=arrived.received_at.date())
+    return moment.astimezone(ZoneInfo(place.record.time_zone)) if place else moment
 
 
 def is_ahead(happened_at: datetime, arrived: Arrived) -> bool:
@@ -35,7 +46,7 @@ def flags_of_event(
     connection: Connection, arrived: Arrived, site: str, tag: str, happened_at: datetime
 ) -> tuple[Revision[Device] | None, list[Flag]]:
     """Return the device as registered on the day of an event, None where it is not, and everything to look at."""
-    day = moment_that_counts(happened_at, arrived).date()
+    day = moment_that_counts(connection, site, happened_at, arrived).date()
     device = find_in_force(connection, "device", tag, on=day)
     flags = [*_site_flags(connection, site, arrived, happened_at), *person_like(arrived.content)]
     if device is None:
@@ -52,7 +63,7 @@ def flags_of_event(
 
 def _site_flags(connection: Connection, site: str, arrived: Arrived, happened_at: datetime) -> list[Flag]:
     flags = []
-    day = moment_that_counts(happened_at, arrived).date()
+    day = moment_that_counts(connection, site, happened_at, arrived).date()
     if find_in_force(connection, "site", site, on=day) is None:
         flags.append(unknown("unknown-site", "site", site, "#/site"))
     offset = offset_of(arrived.received_at, arrived.sent_at)

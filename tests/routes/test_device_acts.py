@@ -119,6 +119,12 @@ def test_a_state_stops_use_and_is_told_with_its_reason(client: FlaskClient, stat
     assert "state" in codes(client)
 
 
+def test_a_state_told_in_utc_on_an_evening_holds_from_that_day_on(client: FlaskClient) -> None:
+    tell(client, "states", happened_at="2026-11-25T04:00:00Z")
+
+    assert [device(client, on)["state"] for on in ("2026-11-23", "2026-11-24")] == ["in service", "held back"]
+
+
 def test_in_service_again_lifts_the_state_and_the_limit_and_closes_nothing(client: FlaskClient) -> None:
     send(client, example())
     client.put(f"/v1/reports/{an_id()}", json=REPORT | {"kind": "damaged", "happened_at": LATER})

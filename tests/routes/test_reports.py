@@ -9,9 +9,11 @@ from werkzeug.test import TestResponse
 from api.metrology.device_events import Trouble
 from api.routes.event_examples import REPORT
 from tests.doors import an_id, change, example, send
+from tests.lives import failing
 
 DEVICE = "A-04"
 LATER = "2026-11-24T23:00:00-07:00"  # after the visit of the example, and before noon UTC of the next day
+IN_UTC = "2026-11-25T04:00:00Z"  # the evening of the 24th where the scale stands
 
 
 def report(
@@ -229,6 +231,25 @@ def test_an_event_is_open_on_each_day_between_what_happened_and_what_closed_it(c
     assert standing == {"2026-11-23": [False], "2026-11-24": [True], "2026-11-25": [False]}
     assert "dropped" in codes(client, on="2026-11-24")
     assert "dropped" not in codes(client, on="2026-11-23")
+
+
+def test_what_an_app_tells_in_utc_on_an_evening_counts_that_evening(client: FlaskClient) -> None:
+    send(client, example())
+
+    report(client, happened_at=IN_UTC)
+
+    (event,) = of_device(client, on="2026-11-24")
+    assert (event["happened_on"], event["happened_at"], event["open"]) == ("2026-11-24", IN_UTC, True)
+    assert "dropped" in codes(client, on="2026-11-24")
+
+
+def test_a_visit_told_in_utc_on_an_evening_counts_that_evening(client: FlaskClient) -> None:
+    send(client, example())
+
+    send(client, failing() | {"performed": {"start": IN_UTC, "end": "2026-11-25T04:40:00Z"}})
+
+    assert use(client, on="2026-11-24")["may"] == "do not use"
+    assert use(client, on="2026-11-23")["may"] != "do not use"
 
 
 def test_a_wrong_clock_is_measured_and_the_event_counts_by_ours(client: FlaskClient) -> None:
