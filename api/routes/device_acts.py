@@ -17,7 +17,7 @@ from api.records.device_event import EventReceipt
 from api.records.event_sent import DeviceMove, Repair, StateChange, WrittenLimit
 from api.routes.bodies import engine
 from api.routes.contract import Doors
-from api.routes.doorkeeper import caller, needs
+from api.routes.doorkeeper import caller, needs, person
 from api.routes.event_examples import LIMIT, MOVE, REPAIR, STATE
 from api.routes.events import event_arrived, receipt_answer
 from api.routes.questions import asked
@@ -29,7 +29,7 @@ ACTS = Doors("device acts", __name__, url_prefix="/v1/devices/<tag>", descriptio
 
 def _done(act: Callable[[Connection, Arrived, Any, str], EventReceipt], sent: Any, tag: str) -> Response:
     asked()
-    arrived = event_arrived(sent.id.lower())
+    arrived = event_arrived(sent.id.lower(), person())
     return receipt_answer(unit_of_work(engine(), lambda connection: act(connection, arrived, sent, tag)))
 
 

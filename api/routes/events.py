@@ -20,7 +20,7 @@ from api.records.event_sent import ClosingAsked, TroubleReport
 from api.records.problems import KeyDiffers
 from api.routes.bodies import answer, engine, json_body, now, sent_at, unread_fields
 from api.routes.contract import Doors, question
-from api.routes.doorkeeper import caller, needs
+from api.routes.doorkeeper import caller, needs, person
 from api.routes.questions import asked, today
 from api.routes.receiving import SENT_HEADERS
 from schemas.events import (
@@ -41,12 +41,15 @@ CHECK = {"required": True, "content": {"application/json": {"schema": CheckSchem
 REPORT = {"required": True, "content": {"application/json": {"schema": ReportSchema}}}
 
 
-def event_arrived(event: str) -> Arrived:
-    """Return the arrival of an event with this request; refuses an `id` in it that is not its own (`KeyDiffers`)."""
+def event_arrived(event: str, by_whom: str | None = None) -> Arrived:
+    """Return the arrival of an event with this request; refuses an `id` in it that is not its own (`KeyDiffers`).
+
+    `by_whom` is the person who answers for it, where it is not the caller in general.
+    """
     said = g.content.get("id")
     if isinstance(said, str) and said.lower() != event:
         raise KeyDiffers(f"The address names event {event}, the body {said}.", address=event, body=said)
-    return Arrived(event, request.get_data(), g.content, caller().code, now(), sent_at(), unread_fields())
+    return Arrived(event, request.get_data(), g.content, by_whom or caller().code, now(), sent_at(), unread_fields())
 
 
 def receipt_answer(receipt: EventReceipt) -> Response:
@@ -172,7 +175,7 @@ class Close(MethodView):
     @EVENTS.alt_response(409, "CONFLICT")
     def post(self, wanted: ClosingAsked, event_id: uuid.UUID) -> Response:
         """Close an open event in a person's own words. The same words again change nothing."""
-        site, who, moment = asked("site").get("site"), caller().code, now()
+        site, who, moment = asked("site").get("site"), person(), now()
         closed = unit_of_work(
             engine(), lambda c: close_event(c, str(event_id), site, wanted, by_whom=who, moment=moment)
         )  # fmt: skip

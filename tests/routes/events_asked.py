@@ -8,6 +8,8 @@ from werkzeug.test import TestResponse
 from api.routes.event_examples import CHECK, LIMIT, MOVE, REPAIR, REPORT, STATE
 from tests.doors import an_id
 
+BY = {"Steelyard-By": "S-01"}
+
 
 def events_asked(client: FlaskClient) -> dict[tuple[str, str], list[TestResponse]]:
     """Return the answers by path and method."""
@@ -22,7 +24,7 @@ def events_asked(client: FlaskClient) -> dict[tuple[str, str], list[TestResponse
     )
     of_device = [client.post("/v1/devices/A-04/reports", json=REPORT | {"id": i}) for i in (event, an_id(), "x")]
     close = f"/v1/events/{event}/close"
-    closed = [client.post(close, json={"words": words}) for words in ("In order.", "In order.", "Bent.")]
+    closed = [client.post(close, json={"words": words}, headers=BY) for words in ("In order.", "In order.", "Bent.")]
     checks = [client.put(f"/v1/checks/{i}", json=CHECK | more) for i, more in _checks(an_id())]
     acts = {"moves": MOVE, "states": STATE, "limits": LIMIT, "repairs": REPAIR}
     return {
@@ -30,7 +32,11 @@ def events_asked(client: FlaskClient) -> dict[tuple[str, str], list[TestResponse
         ("/v1/checks/{event_id}", "put"): checks,
         ("/v1/reports/{event_id}", "put"): reports,
         ("/v1/devices/{tag}/reports", "post"): of_device,
-        ("/v1/events/{event_id}/close", "post"): [*closed, client.post(close, json={})],
+        ("/v1/events/{event_id}/close", "post"): [
+            *closed,
+            client.post(close, json={}),
+            client.post(close, json={"words": "Bent."}),
+        ],
         ("/v1/events", "get"): [client.get(f"/v1/events{question}") for question in ("", "?open=true", "?open=x")],
         ("/v1/events/{event_id}", "get"): [client.get(f"/v1/events/{i}") for i in (event, an_id())],
         ("/v1/devices/{tag}/events", "get"): [
@@ -53,6 +59,6 @@ def _told(client: FlaskClient, what: str, body: dict[str, Any]) -> list[TestResp
         ("Z-99", body | {"id": an_id()}),
     ]
     asked += [("A-01", {}), ("A-01", body | {"id": an_id(), "happened_at": "2027-11-23T08:00:00Z"})]
-    answers = [client.post(f"/v1/devices/{tag}/{what}", json=sent) for tag, sent in asked]
+    answers = [client.post(f"/v1/devices/{tag}/{what}", json=sent, headers=BY) for tag, sent in asked]
     assert [answer.status_code for answer in answers] == [201, 200, 409, 404, 422, 422]
     return answers

@@ -250,6 +250,13 @@ def test_a_device_that_nobody_knows_is_not_on_record(client: FlaskClient, what: 
     assert tell(client, what, tag="Z-99").json["code"] == "not-on-record"
 
 
+@pytest.mark.parametrize("what", ACTS)
+def test_nobody_in_particular_tells_nothing_of_a_device(client: FlaskClient, what: str) -> None:
+    answer = client.post(f"/v1/devices/{DEVICE}/{what}", json=ACTS[what] | {"id": an_id(), "happened_at": LATER})
+
+    assert (answer.status_code, answer.json["code"]) == (403, "person-missing")
+
+
 def test_what_is_told_late_holds_up_to_what_was_told_of_later_days(client: FlaskClient) -> None:
     tell(client, "moves", place="second place", happened_at="2026-11-20T08:00:00-07:00")
     tell(client, "states", happened_at="2026-11-15T08:00:00-07:00")

@@ -11,7 +11,7 @@ from api.routes.event_examples import REPORT
 from tests.doors import an_id, change, example, send
 from tests.lives import failing
 
-DEVICE = "A-04"
+DEVICE, BY = "A-04", {"Steelyard-By": "S-01"}
 LATER = "2026-11-24T23:00:00-07:00"  # after the visit of the example, and before noon UTC of the next day
 IN_UTC = "2026-11-25T04:00:00Z"  # the evening of the 24th where the scale stands
 
@@ -173,9 +173,7 @@ def test_damage_is_closed_by_a_person_alone(client: FlaskClient) -> None:
     send(client, a_calibration())
     assert "damaged" in codes(client)
 
-    closed = client.post(
-        f"/v1/events/{event}/close", json={"words": "A scratch; nothing sharp."}, headers={"Steelyard-By": "S-01"}
-    )
+    closed = client.post(f"/v1/events/{event}/close", json={"words": "A scratch; nothing sharp."}, headers=BY)
 
     assert closed.status_code == 200
     assert (closed.json["open"], closed.json["closed"]["by_whom"]) == (False, "S-01")
@@ -185,22 +183,32 @@ def test_damage_is_closed_by_a_person_alone(client: FlaskClient) -> None:
 def test_an_event_is_closed_once(client: FlaskClient) -> None:
     event, words = an_id(), {"words": "A scratch; nothing sharp."}
     report(client, event)
-    first = client.post(f"/v1/events/{event}/close", json=words)
+    first = client.post(f"/v1/events/{event}/close", json=words, headers=BY)
     entries = client.get("/v1/about").json["log_number"]
 
-    again = client.post(f"/v1/events/{event}/close", json=words)
-    otherwise = client.post(f"/v1/events/{event}/close", json={"words": "Nothing at all."})
+    again = client.post(f"/v1/events/{event}/close", json=words, headers=BY)
+    otherwise = client.post(f"/v1/events/{event}/close", json={"words": "Nothing at all."}, headers=BY)
 
     assert again.json == first.json
     assert (otherwise.status_code, otherwise.json["code"]) == (409, "event-closed")
     assert client.get("/v1/about").json["log_number"] == entries
 
 
+def test_nobody_in_particular_closes_nothing(client: FlaskClient) -> None:
+    event = an_id()
+    report(client, event)
+
+    answer = client.post(f"/v1/events/{event}/close", json={"words": "Nothing bent."})
+
+    assert (answer.status_code, answer.json["code"]) == (403, "person-missing")
+    assert of_device(client)[0]["open"]
+
+
 def test_words_of_a_closing_that_look_like_a_persons_are_refused(client: FlaskClient) -> None:
     event = an_id()
     report(client, event)
 
-    answer = client.post(f"/v1/events/{event}/close", json={"words": "Mrs Smith looked at it."})
+    answer = client.post(f"/v1/events/{event}/close", json={"words": "Mrs Smith looked at it."}, headers=BY)
 
     assert (answer.status_code, answer.json["code"]) == (422, "names-a-person")
     assert of_device(client)[0]["open"]

@@ -22,6 +22,7 @@ from tests.filled_record import NOON, TODAY, copy_of, door_to
 from tests.site_builder.test_pages import words
 
 AFTER, NEXT = "2026-11-24T23:00:00-07:00", "2026-11-25T03:00:00-07:00"
+BY = {"Steelyard-By": "S-01"}
 NAMED = "Mrs Smith fell on it."
 
 
@@ -50,14 +51,12 @@ def _tell(client: FlaskClient) -> None:
         client.put(f"/v1/reports/{an_id()}", json=REPORT | {"kind": "reads oddly", "happened_at": NEXT, "words": NAMED})
     )
     closed = told(client.put(f"/v1/reports/{an_id()}", json=REPORT | {"kind": "moved", "happened_at": AFTER}))
-    client.post(
-        f"/v1/events/{closed}/close", json={"words": "It never left the room."}, headers={"Steelyard-By": "S-01"}
-    )
+    client.post(f"/v1/events/{closed}/close", json={"words": "It never left the room."}, headers=BY)
     shown = {"indication": {"value": "20.3", "unit": "kg"}, "happened_at": NEXT}
     told(client.put(f"/v1/checks/{an_id()}", json=CHECK | shown))
     told(client.put(f"/v1/reports/{an_id()}", json=REPORT | {"device": "Z-77", "kind": "wrong unit"}))
-    told(client.post("/v1/devices/A-01/moves", json=MOVE | {"ward": "QG-CDU", "place": "bay 5"}))
-    told(client.post("/v1/devices/C-05/repairs", json=REPAIR | {"stage": "returned", "seal_broken": True}))
+    told(client.post("/v1/devices/A-01/moves", json=MOVE | {"ward": "QG-CDU", "place": "bay 5"}, headers=BY))
+    told(client.post("/v1/devices/C-05/repairs", json=REPAIR | {"stage": "returned", "seal_broken": True}, headers=BY))
 
 
 @pytest.fixture(scope="module")
