@@ -13,19 +13,21 @@ from api.keeping.record_in_hand import Act, InHand, check_words, in_hand, touche
 from api.keeping.release_rule import flagged_words
 from api.keeping.replay import is_same_content, note_arrival, receipt_of
 from api.keeping.standing import StandsAt, Word, keep_standings
+from api.ledger.digests import digest_of
 from api.queries.calibrations import calibration, record_key
 from api.queries.content import RevisionSent, arrivals_of
 from api.records.calibration import Receipt
 from api.records.life import AmendmentAsked
 from api.records.log import Touched
-from api.records.problems import KeyDiffers, NothingAmended
+from api.records.problems import ContentDiffers, KeyDiffers, NothingAmended
 
 
 def amend_calibration(connection: Connection, arrived: Arrived, site: str, asked: AmendmentAsked) -> Receipt:
     """Keep an amendment and return its receipt; the same amendment again returns that receipt, marked replayed.
 
     Refuses a digest that is not that of the newest content (`RevisionDiffers`), a void record (`RecordVoid`), a content that
-    changes nothing (`NothingAmended`) or is of another site (`KeyDiffers`).
+    changes nothing (`NothingAmended`) or is of another site (`KeyDiffers`), and another reason for the same amendment
+    (`ContentDiffers`).
     """
     check_words(asked.because)
     held = in_hand(connection, Act(site, arrived.calibration, arrived.by_whom, arrived.received_at, arrived.body))
@@ -34,12 +36,20 @@ def amend_calibration(connection: Connection, arrived: Arrived, site: str, asked
         raise KeyDiffers(said, record=site, amendment=asked.content.site)
     for known in held.sent:
         if known.supersedes == asked.supersedes and is_same_content(arrived, known.body):
+            _refuse_other_reason(arrived, known, asked)
             return _replayed(connection, arrived, site, known)
     held.check_not_void()
     held.check_seen(asked.supersedes)
     if is_same_content(arrived, held.newest.body):
         raise NothingAmended(f"It is the content of revision {held.newest.revision}, which stands as it is.")
     return _kept(connection, arrived, held, asked)
+
+
+def _refuse_other_reason(arrived: Arrived, known: RevisionSent, asked: AmendmentAsked) -> None:
+    """The reason stands on the certificate: another one is not passed over as if it were kept."""
+    if known.because != asked.because:
+        said = f"This amendment is on record as revision {known.revision}, for another reason: {known.because}"
+        raise ContentDiffers(said, ("#/because",), kept_digest=known.digest, sent_digest=digest_of(arrived.body))
 
 
 def _replayed(connection: Connection, arrived: Arrived, site: str, known: RevisionSent) -> Receipt:

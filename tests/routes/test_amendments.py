@@ -83,6 +83,17 @@ def test_the_same_amendment_again_is_answered_as_the_first_time(client: FlaskCli
     assert {name for name in after if after[name] != before[name]} == {"arrival", "log_entry", "log_touch", "sealed"}
 
 
+def test_the_same_amendment_for_another_reason_is_not_taken_for_the_same(client: FlaskClient) -> None:
+    calibration = a_visit(client)
+    first = kept(client, calibration)
+    assert act(client, calibration, "amendments", amendment(first, failing())).status_code == 201
+
+    other = act(client, calibration, "amendments", amendment(first, failing(), "The wrong sheet was typed."))
+
+    assert (other.status_code, other.json["code"], other.json["pointers"]) == (409, "content-differs", ["#/because"])
+    assert kept(client, calibration)["amended_because"] == "A reading was typed wrongly."
+
+
 def test_the_first_content_again_is_still_answered_by_its_own_receipt(door: FlaskClient) -> None:
     calibration = an_id()
     first = send(door, example(), calibration).json
