@@ -97,12 +97,13 @@ def _keep_link(connection: Connection, act: Act, held: InHand, new: CodeLinked) 
 def _stand(
     connection: Connection, act: Act, held: InHand, sent: Submission, judged: Judged, at: JudgedAs
 ) -> Issued | None:
-    """Where it stands now; an amendment is never released by rule."""
+    """Where it stands now; an amendment is never released by rule, nor is what a reviewer held back."""
     rule = release_rule(connection, act.moment.date())
     standing: Standing
     standing, because = standing_on_receipt(rule, judged.judgement.flags, held.technicians)
-    if at.revision > 1 and standing == "released":
-        standing, because = "provisional", "nothing is flagged any more; a person releases an amendment"
+    if standing == "released" and (at.revision > 1 or held.record.remarks):
+        why = "an amendment" if at.revision > 1 else "what a reviewer remarked on"
+        standing, because = "provisional", f"nothing is flagged any more; a person releases {why}"
     word = Word(act.by_whom, act.moment, f"{at.reason}; {because}")
     stood = next(one for one in stands_of(connection, act.site, act.calibration) if one.revision == at.revision)
     keep_standings(connection, [(StandsAt(act.site, act.calibration, at.revision, stood.place), standing, word)])

@@ -191,6 +191,17 @@ def test_what_is_released_is_amended_not_linked(client: FlaskClient) -> None:
     assert (answer.json["code"], answer.json["detail"].startswith("It is released already")) == ("not-to-link", True)
 
 
+def test_what_a_reviewer_held_back_is_not_released_by_a_link(client: FlaskClient) -> None:
+    calibration = a_visit(client, example() | {"ward": "QG-XX"})
+    act(client, calibration, "review", {"words": "Held back: where is the sheet?"})
+
+    link = {"kind": "ward", "as_sent": "QG-XX", "key": "QG-ED", "because": "Typed wrongly."}
+    answer = act(client, calibration, "links", link).json
+
+    assert (answer["flags"], answer["standing"], answer.get("certificate")) == ([], "provisional", None)
+    assert "what a reviewer remarked on" in answer["because"]
+
+
 def test_an_amendment_that_was_linked_still_waits_for_a_person(client: FlaskClient) -> None:
     calibration = send(client, example()).json["calibration"]
     amended(client, calibration, example() | {"ward": "QG-NEW"})
