@@ -12,7 +12,7 @@ from api.answers.local_day import was_by, zone_of
 from api.metrology.device_events import LaterResult, OpenEvent, OpenKind, closing_result, open_sentence
 from api.queries.calibrations import history_of
 from api.queries.device_events import events_in_sight, events_of
-from api.queries.register import find_in_force
+from api.queries.register import Chain, chain_of, find_in_force, standing_on
 from api.records.calibration import Calibration
 from api.records.device import Device
 from api.records.device_event import Closing, DeviceEvent
@@ -69,7 +69,8 @@ def standing_from(
         return ()
     zone = zone_of(connection, device, on)
     past = [c for c in history if was_by(c, on, zone)]
-    results = [_result(c) for c in past if c.standing == "released" and not c.is_partial]
+    chain = chain_of(connection, "device", device.tag) if device else ()
+    results = [_result(c, chain) for c in past if c.standing == "released" and not c.is_partial]
     locked = device is None or lock_required(device, find_in_force(connection, "model", device.model, on=on))
     returned = [e for e in told if e.kind == "repair" and e.what == "returned" and e.happened_on <= on]
     return tuple(_standing(event, results, returned, locked, zone, on) for event in told)
@@ -112,11 +113,12 @@ def _by_return(told: DeviceEvent, returned: Sequence[DeviceEvent]) -> list[Closi
     return [Closing("its return", event.counts_from, event.recorded_by) for event in after]
 
 
-def _result(calibration: Calibration) -> LaterResult:
+def _result(calibration: Calibration, chain: Chain) -> LaterResult:
     begun = datetime.fromisoformat(calibration.corrected_from or calibration.performed_from)
     after = configuration_after(calibration)
-    unit = unit_left(calibration)
-    return LaterResult(calibration.calibration, begun, calibration.as_left, unit, after.get("unit_locked"))
+    unit, then = unit_left(calibration), standing_on(chain, date.fromisoformat(calibration.performed_on))
+    stood = then is None or then.record.site == calibration.site
+    return LaterResult(calibration.calibration, begun, calibration.as_left, unit, after.get("unit_locked"), stood)
 
 
 def open_events(events: Iterable[DeviceEvent]) -> tuple[OpenEvent, ...]:

@@ -19,7 +19,7 @@ OpenKind = Literal[
     "dropped", "moved", "reads oddly", "damaged", "wrong unit", "other", "failed check", "moved on the register",
     "sent for repair", "back from repair", "not in order", "site unknown",
 ]  # fmt: skip
-ClosedBy = Literal["a pass as left", "the right unit, locked", "a person alone"]
+ClosedBy = Literal["a pass as left", "a pass where it stood", "the right unit, locked", "a person alone"]
 
 CLOSED_BY: Final[dict[OpenKind, ClosedBy]] = {
     "dropped": "a pass as left",
@@ -29,7 +29,7 @@ CLOSED_BY: Final[dict[OpenKind, ClosedBy]] = {
     "wrong unit": "the right unit, locked",
     "other": "a person alone",
     "failed check": "a pass as left",
-    "moved on the register": "a pass as left",
+    "moved on the register": "a pass where it stood",  # gravity differs from site to site
     "sent for repair": "a pass as left",
     "back from repair": "a pass as left",
     "not in order": "a person alone",
@@ -47,13 +47,17 @@ class OpenEvent:
 
 @dataclass(frozen=True, slots=True)
 class LaterResult:
-    """A released calibration as it bears on what is open: when it began, how it left the scale, in which unit."""
+    """A released calibration as it bears on what is open: when it began, how it left the scale, in which unit.
+
+    `where_it_stood` is whether it was made at the site where the register has the scale that day.
+    """
 
     calibration: str
     begun: datetime
     as_left: Verdict | None
     unit_left: str | None
     unit_locked: bool | None
+    where_it_stood: bool = True
 
 
 def left_open_by(kind: EventKind, what: str, verdict: Verdict | None) -> OpenKind | None:
@@ -92,7 +96,8 @@ def closing_result(
 def _closes(wanted: ClosedBy, result: LaterResult, lock_required: bool) -> bool:
     if wanted == "the right unit, locked":
         return result.unit_left in METRIC and (result.unit_locked is True or not lock_required)
-    return result.as_left in ("pass", "conditional pass")
+    passed = result.as_left in ("pass", "conditional pass")
+    return passed and (result.where_it_stood or wanted != "a pass where it stood")
 
 
 def open_sentence(kind: OpenKind, on: date, more: str = "") -> str:

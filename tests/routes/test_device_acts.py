@@ -8,6 +8,7 @@ from werkzeug.test import TestResponse
 
 from api.routes.event_examples import LIMIT, MOVE, REPAIR, REPORT, STATE
 from tests.doors import an_id, change, example, send
+from tests.lives import a_visit, kept, release
 
 DEVICE = "A-04"
 ACTS = {"moves": MOVE, "states": STATE, "limits": LIMIT, "repairs": REPAIR}
@@ -70,6 +71,17 @@ def test_a_moved_scale_is_not_to_be_used_before_it_is_calibrated_there(client: F
     assert moved == ["It was moved on 24 November 2026, after it was last calibrated, to QG, QG-ED, triage, bay 2."]
     send(client, a_later_calibration() | {"ward": "QG-ED"})
     assert use(client)["may"] == "may use"
+
+
+def test_a_calibration_at_the_former_site_does_not_prove_a_moved_scale(client: FlaskClient) -> None:
+    tell(client, "moves", site="HM", ward="HM-MED", place="bay 1")
+
+    calibration = a_visit(client, a_later_calibration())
+    assert [flag["code"] for flag in kept(client, calibration)["flags"]] == ["site-differs"]
+    release(client, calibration)
+
+    assert kept(client, calibration)["standing"] == "released"
+    assert "moved" in codes(client)
 
 
 def test_a_move_on_the_day_of_the_last_calibration_and_after_it_counts(client: FlaskClient) -> None:
