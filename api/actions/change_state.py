@@ -24,6 +24,6 @@ def change_state(connection: Connection, arrived: Arrived, sent: StateChange, ta
     def changed(device: Device) -> Device:
         return replace(device, state=sent.state, state_reason=sent.reason, limit=None)
 
-    fields = ("state", "state_reason", "limit")
-    change = ChangeOfDevice(f"device {sent.state}", (sent.reason,), changed, fields, ("state", "limit"))
+    fields, for_good = ("state", "state_reason", "limit"), sent.state == "retired"
+    change = ChangeOfDevice(f"device {sent.state}", (sent.reason,), changed, fields, ("state", "limit"), for_good)
     return change_device(connection, told, change, sites_in_sight(connection))

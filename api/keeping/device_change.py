@@ -30,13 +30,17 @@ from api.records.register import Revision
 
 @dataclass(frozen=True, slots=True)
 class ChangeOfDevice:
-    """What an event changes of a device: in which words, how, in which fields, and which kinds of event speak of the same."""
+    """What an event changes of a device: in which words, how, in which fields, and which kinds of event speak of the same.
+
+    What is `for_good` also holds over whatever was told, or registered, of later days.
+    """
 
     log_kind: str
     words: tuple[str, ...]
     changed: Callable[[Device], Device]
     fields: tuple[str, ...]
     kinds: tuple[EventKind, ...]
+    for_good: bool = False
 
 
 def change_device(
@@ -93,26 +97,38 @@ def _revisions(
     connection: Connection, happened: Happened, change: ChangeOfDevice, device: Revision[Device]
 ) -> list[RegisterChange]:
     """The revisions to be made: from the day itself, and from each later day on which something else came to hold."""
-    told = events_of(connection, *device.record.tags)
-    following = [e for e in told if e.kind in change.kinds and e.counts_from > happened.counts_from]
-    last = min((event.happened_on for event in following), default=None)
     chain = chain_of(connection, "device", happened.device)
+    day, last = happened.counts_from.date(), _last(connection, happened, change, device.record)
+    later = _to_be_changed(chain, day, last, device.record, change.fields)
+    days = _days_from(chain, day) if change.for_good else later
     return [
         RegisterChange("device", happened.device, day, change.changed(holds), arrived.by_whom, arrived.recorded_at)
         for arrived in (happened.arrived,)
-        for day, holds in _to_be_changed(chain, happened.counts_from.date(), last, device.record, change.fields)
+        for day, holds in days
     ]
+
+
+def _last(connection: Connection, happened: Happened, change: ChangeOfDevice, device: Device) -> date | None:
+    """The day of the next event that speaks of the same; of two at one moment the id decides, not the order of telling."""
+    own = happened.counts_from, happened.event
+    told = [e for e in events_of(connection, *device.tags) if e.kind in change.kinds]
+    return min((e.happened_on for e in told if (e.counts_from, e.event) > own), default=None)
+
+
+def _days_from(chain: Chain, day: date) -> list[tuple[date, Device]]:
+    """A day and every later one on which something else came to hold, with what holds then."""
+    days = sorted({day, *(revision.valid_from for revision in chain if revision.valid_from > day)})
+    return [(each, holds.record) for each in days if (holds := standing_on(chain, each)) is not None]
 
 
 def _to_be_changed(
     chain: Chain, day: date, last: date | None, before: Device, fields: Sequence[str]
 ) -> list[tuple[date, Device]]:
     found = []
-    for each in sorted({day, *(revision.valid_from for revision in chain if revision.valid_from > day)}):
-        holds = standing_on(chain, each)
-        if holds is None or (last is not None and each >= last) or _differs(holds.record, before, fields):
+    for each, holds in _days_from(chain, day):
+        if (last is not None and each >= last) or _differs(holds, before, fields):
             break
-        found.append((each, holds.record))
+        found.append((each, holds))
     return found
 
 

@@ -157,6 +157,26 @@ def test_retired_is_for_good(client: FlaskClient) -> None:
         assert (answer.status_code, answer.json["code"]) == (409, "device-is-retired"), what
 
 
+def test_a_retirement_told_late_holds_over_what_was_told_of_later_days(client: FlaskClient) -> None:
+    tell(client, "limits", happened_at="2026-11-24T10:00:00-07:00")
+
+    tell(client, "states", state="retired", reason="Worn out.", happened_at="2026-11-20T10:00:00-07:00")
+
+    assert [device(client, on)["state"] for on in ("2026-11-19", "2026-11-20", "2026-11-25")] == [
+        "in service", "retired", "retired",
+    ]  # fmt: skip
+    assert use(client)["may"] == "do not use"
+
+
+def test_of_two_states_at_one_moment_the_same_holds_whichever_was_told_first(client: FlaskClient) -> None:
+    one, two = sorted((an_id(), an_id()))
+
+    tell(client, "states", id=two, state="out of service")
+    tell(client, "states", id=one, state="held back")
+
+    assert device(client)["state"] == "out of service"
+
+
 def test_a_limit_in_writing_is_the_devices_and_ends_on_its_day(client: FlaskClient) -> None:
     send(client, example())
 
