@@ -7,13 +7,13 @@ from sqlalchemy import Connection
 
 from api.keeping.content import Amends, Arrived, JudgedAs, keep_arrival, keep_content, keep_judgement
 from api.keeping.judge_on_file import Judged, judge_on_file
-from api.keeping.log import Draft, append_to_log
+from api.keeping.log import Draft, append_to_log, seal
 from api.keeping.possible_duplicates import still_possible
 from api.keeping.record_in_hand import Act, InHand, check_words, in_hand, touched_places
 from api.keeping.release_rule import flagged_words
 from api.keeping.replay import is_same_content, note_arrival, receipt_of
 from api.keeping.standing import StandsAt, Word, keep_standings
-from api.ledger.digests import digest_of
+from api.ledger.digests import canonical_bytes, digest_of
 from api.queries.calibrations import calibration, record_key
 from api.queries.content import RevisionSent, arrivals_of
 from api.records.calibration import Receipt
@@ -69,7 +69,8 @@ def _kept(connection: Connection, arrived: Arrived, held: InHand, asked: Amendme
     )  # fmt: skip
     sealed = keep_content(connection, arrived, sent, judged, Amends(revision, asked.supersedes, asked.because))
     at = JudgedAs(arrived.calibration, arrived.received_at, f"amendment: {asked.because}", revision)
-    digests = {"judgement": keep_judgement(connection, at, sent, judged)}
+    why = canonical_bytes({"supersedes": asked.supersedes, "because": asked.because})  # the content does not say it
+    digests = {"judgement": keep_judgement(connection, at, sent, judged), "amendment": seal(connection, why)}
     keep_arrival(connection, arrived, site, arrivals_of(connection, site, arrived.calibration) + 1, revision)
     word = Word(arrived.by_whom, arrived.received_at, _waits(asked, judged))
     keep_standings(connection, [(StandsAt(site, arrived.calibration, revision), "provisional", word)])

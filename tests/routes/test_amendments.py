@@ -10,7 +10,10 @@ from typing import Any
 
 import pytest
 from flask.testing import FlaskClient
+from sqlalchemy import select
 
+from api.database import reading
+from api.models.log import SEALED
 from api.settings import Settings
 from tests.doors import an_id, example, send, without
 from tests.filled_record import NOON, rows
@@ -81,6 +84,20 @@ def test_the_same_amendment_again_is_answered_as_the_first_time(client: FlaskCli
     assert without(again.json, "replayed") == without(first.json, "replayed")
     after = rows(settings)
     assert {name for name in after if after[name] != before[name]} == {"arrival", "log_entry", "log_touch", "sealed"}
+
+
+def test_the_chain_of_the_log_holds_why_it_was_amended(client: FlaskClient) -> None:
+    calibration = a_visit(client)
+    first = kept(client, calibration)
+    number = act(client, calibration, "amendments", amendment(first, failing())).json["log_number"]
+
+    (entry,) = client.get(f"/v1/changes?after={number - 1}&limit=1").json["items"]
+    with reading(client.application.extensions["steelyard.engine"]) as connection:
+        named = entry["digests"]["amendment"]
+        held = connection.scalar(select(SEALED.c.content).where(SEALED.c.digest == named))
+
+    assert held is not None
+    assert json.loads(held) == {"supersedes": first["digest"], "because": "A reading was typed wrongly."}
 
 
 def test_the_same_amendment_for_another_reason_is_not_taken_for_the_same(client: FlaskClient) -> None:
