@@ -8,10 +8,10 @@ from zoneinfo import ZoneInfo
 from sqlalchemy import Connection
 
 from api.answers.left_as import configuration_after, lock_required, unit_left
-from api.answers.local_day import was_by, zone_of
+from api.answers.local_day import local_day, was_by, zone_of
 from api.metrology.device_events import LaterResult, OpenEvent, OpenKind, closing_result, open_sentence
 from api.queries.calibrations import history_of
-from api.queries.device_events import events_in_sight, events_of
+from api.queries.device_events import EventsAsked, events_asked, events_in_sight, events_of
 from api.queries.register import Chain, chain_of, find_in_force, standing_on
 from api.records.calibration import Calibration
 from api.records.device import Device
@@ -28,14 +28,20 @@ def events_of_device(connection: Connection, tag: str, *, on: date) -> tuple[Dev
     return tuple(event for event in found if (event.site, event.event) in seen)
 
 
-def events_listed(connection: Connection, *, on: date) -> tuple[DeviceEvent, ...]:
-    """Return every event that a connection sees, the newest first, each with where it stands on a day."""
+def events_listed(
+    connection: Connection, asked: EventsAsked, *, at: datetime, on: date | None = None
+) -> tuple[DeviceEvent, ...]:
+    """Return the events that a connection sees and that are asked for, the newest first, each with where it stands on a day.
+
+    Where no day is named it is the day at each device: what was told this morning is open at once, wherever it is morning.
+    """
     listed: dict[tuple[str, str], DeviceEvent] = {}
-    seen = events_in_sight(connection)
+    seen = events_asked(connection, asked)
     for tag in dict.fromkeys(told.device for told in seen):
-        device = find_in_force(connection, "device", tag, on=on)
+        day = on or local_day(connection, tag, at)
+        device = find_in_force(connection, "device", tag, on=day)
         tags = device.record.tags if device else (tag,)
-        for event in standing_of(connection, device.record if device else None, tags, on):
+        for event in standing_of(connection, device.record if device else None, tags, day):
             listed[event.site, event.event] = event
     return tuple(listed[told.site, told.event] for told in seen)
 

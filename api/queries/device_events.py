@@ -1,6 +1,7 @@
 """Events of devices read back: what was sent, what was made of it, and a person's closing."""
 
 import json
+from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from decimal import Decimal
 from typing import Any
@@ -61,6 +62,23 @@ def events_in_sight(connection: Connection, *tags: str) -> tuple[DeviceEvent, ..
     sites = sites_in_sight(connection)
     query = _rows() if sites is None else _rows().where(E.c.site.in_(sites))
     return tuple(map(_event, connection.execute(query.where(E.c.device_as_sent.in_(tags)) if tags else query)))
+
+
+@dataclass(frozen=True, slots=True)
+class EventsAsked:
+    """Which events are asked for; None means any."""
+
+    site: str | None = None
+    device: str | None = None
+    kind: str | None = None
+
+
+def events_asked(connection: Connection, asked: EventsAsked) -> tuple[DeviceEvent, ...]:
+    """Return the events that a connection sees and that are asked for, the newest first."""
+    told = {E.c.site: asked.site, E.c.device_as_sent: asked.device, E.c.kind: asked.kind}
+    query = _rows().where(*(column == value for column, value in told.items() if value is not None))
+    sites = sites_in_sight(connection)
+    return tuple(map(_event, connection.execute(query if sites is None else query.where(E.c.site.in_(sites)))))
 
 
 def find_event(connection: Connection, site: str, event: str) -> DeviceEvent | None:

@@ -1,7 +1,6 @@
 """Events of devices: told by wards and the desk, read with where each stands, closed by a person."""
 
 import uuid
-from typing import Any
 
 from flask import Response, g, request
 from flask.views import MethodView
@@ -13,15 +12,15 @@ from api.answers.device_events import events_listed, events_of_device, standing_
 from api.answers.local_day import local_day
 from api.database import reading, unit_of_work
 from api.keeping.content import Arrived
-from api.queries.device_events import event_named
+from api.queries.device_events import EventsAsked, event_named
 from api.queries.register import in_force
-from api.records.device_event import DeviceEvent, EventReceipt
+from api.records.device_event import EventReceipt
 from api.records.event_sent import ClosingAsked, TroubleReport
 from api.records.problems import KeyDiffers
 from api.routes.bodies import answer, engine, json_body, now, sent_at, unread_fields
 from api.routes.contract import Doors, question
 from api.routes.doorkeeper import caller, needs, person
-from api.routes.questions import asked, today
+from api.routes.questions import asked
 from api.routes.receiving import SENT_HEADERS
 from schemas.events import (
     CheckSchema,
@@ -140,12 +139,9 @@ class All(MethodView):
         """
         where = asked("site", "device", "kind", "open", "on")
         with reading(engine()) as connection:
-            found = events_listed(connection, on=where.get("on") or today())
-        return answer({"items": [event for event in found if _is_asked(event, where)]})
-
-
-def _is_asked(event: DeviceEvent, where: dict[str, Any]) -> bool:
-    return all(getattr(event, name) == where[name] for name in ("site", "device", "kind", "open") if name in where)
+            wanted = EventsAsked(where.get("site"), where.get("device"), where.get("kind"))
+            found = events_listed(connection, wanted, at=now(), on=where.get("on"))
+        return answer({"items": [event for event in found if where.get("open") in (None, event.open)]})
 
 
 @EVENTS.route("/events/<uuid:event_id>")

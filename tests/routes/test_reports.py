@@ -297,6 +297,16 @@ def test_the_list_is_asked_by_device_kind_site_and_whether_it_is_open(client: Fl
     assert client.get("/v1/events?open=perhaps").json["code"] == "bad-question"
 
 
+def test_what_was_told_this_morning_is_listed_as_open_wherever_it_is_morning(client: FlaskClient) -> None:
+    site = client.get("/v1/sites/QG?on=2026-11-25").json["record"]
+    change(client, "sites/QG", "2026-01-01", site | {"time_zone": "Pacific/Auckland"})
+
+    report(client, happened_at="2026-11-26T00:30:00+13:00")  # half an hour ago, by the service's clock
+
+    (event,) = client.get("/v1/events?open=true").json["items"]
+    assert event["happened_on"] == "2026-11-26"
+
+
 def test_an_event_is_read_as_it_was_told(client: FlaskClient) -> None:
     event = an_id()
     receipt = report(client, event)
