@@ -57,7 +57,8 @@ def change_device(
     if (before := known_before(connection, happened)) is not None:
         return before
     device = device_to_change(connection, happened, sites)
-    _, flags = flags_of_event(connection, happened.arrived, happened.site, happened.device, happened.happened_at)
+    _, told = flags_of_event(connection, happened.arrived, happened.site, happened.device, happened.happened_at)
+    flags = [flag for flag in told if flag.code != "site-differs"]  # a move is told at the site it leads to
     revisions = _revisions(connection, happened, change, device)
     draft = keep_on_register(connection, revisions[0]) if revisions else None
     sealed = keep_event(connection, happened, MadeOfIt(device.key, flags))

@@ -106,7 +106,7 @@ def test_a_move_to_another_site_goes_to_a_ward_of_that_site(client: FlaskClient)
     right = tell(client, "moves", site="HM", ward="HM-MED")
 
     assert (wrong.status_code, wrong.json["code"]) == (422, "reference-missing")
-    assert right.status_code == 201
+    assert (right.status_code, right.json["flags"]) == (201, [])
     assert device(client)["site"] == "HM"
 
 
