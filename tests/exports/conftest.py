@@ -77,7 +77,7 @@ def _happen(client: FlaskClient) -> None:
     event = an_id()
     acts = [
         client.put(f"/v1/reports/{event}", json=REPORT), client.put(f"/v1/reports/{event}", json=REPORT),
-        client.post(f"/v1/events/{event}/close", json={"words": "In order."}),
+        client.post(f"/v1/events/{event}/close", json={"words": "In order."}, headers={"Steelyard-By": "S-01"}),
         client.put(f"/v1/checks/{an_id()}", json=CHECK), tell(client, mishap("24T13:00")),
     ]  # fmt: skip
     assert [answer.status_code for answer in acts] == [201, 200, 200, 201, 201]
