@@ -28,6 +28,7 @@ from api.metrology.terms import Written
 from api.queries.imports import import_run, imports, pieces_of, rows_told
 from api.queries.register import in_force
 from api.records.file_import import FileImport, ImportRun, RowTold
+from api.records.import_faults import file_refused
 from api.records.import_profile import ImportProfile
 from api.records.problems import NotOnRecord, PreconditionRequired
 from api.routes.bodies import answer, engine, now
@@ -94,11 +95,13 @@ class Everything(MethodView):
 
 
 def _taken_in(file: IO[bytes]) -> tuple[int, str]:
-    """Write the body into a file, unpacked, and return its size and digest."""
+    """Write the body into a file, unpacked, and return its size and digest; refuses an empty one (`FileRefused`)."""
     digest = hashlib.sha256()
     for piece in unpacked(iter(lambda: request.stream.read(PIECE), b"")):
         digest.update(piece)
         file.write(piece)
+    if not file.tell():
+        raise file_refused("file-empty", "The file is empty.", "Send the file itself as the body.")
     return file.tell(), f"sha256:{digest.hexdigest()}"
 
 

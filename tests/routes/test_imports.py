@@ -41,6 +41,18 @@ def test_a_file_is_received_at_once_and_tried_out_by_a_job(client: FlaskClient, 
     assert client.get(f"/v1/jobs/{job['job']}").json["answer"] == "Tried out: nothing is kept until it is committed."
 
 
+def test_an_empty_file_is_refused_at_once(client: FlaskClient, settings: Settings) -> None:
+    post_file(client, OLD_FILE, "profile=old-spreadsheet")
+    before = rows(settings)
+
+    answers = [post_file(client, body, "profile=old-spreadsheet") for body in (b"", gzip.compress(b""))]
+
+    assert [(a.status_code, a.json["code"], a.json["facts"]["fault"]) for a in answers] == [
+        (422, "file-refused", "file-empty")
+    ] * 2
+    assert rows(settings) == before
+
+
 def test_the_worker_finds_the_handler_of_imports_by_its_kind() -> None:
     from importlib.metadata import entry_points
 
