@@ -1,11 +1,13 @@
 """The application: settings in, a Flask application out."""
 
 import threading
+from functools import cache, partial
 from typing import Any
 
 from flask import Flask, Response
 
 from api.database import make_engine
+from api.kept_secret import kept_secret
 from api.routes.admission import keep_the_door
 from api.routes.attachments import ATTACHMENTS
 from api.routes.batch import BATCH
@@ -63,6 +65,8 @@ def create_app(settings: Settings) -> Flask:
         SITE_FOLDER=str(settings.site_folder),
     )
     app.extensions["steelyard.engine"] = make_engine(settings.database_url, statement_seconds=STATEMENT_SECONDS)
+    # Read at first need: a service that only writes its contract makes no secret.
+    app.extensions["steelyard.secret"] = cache(partial(kept_secret, settings.folder))
     served = app.extensions["steelyard.served"] = Served()
     contract = app.extensions["steelyard.contract"] = make_contract(app)
     rooms = (

@@ -6,7 +6,7 @@ from marshmallow import fields as wire
 from api.metrology.use import Use
 from api.records.access_key import AccessKey, KeyMade
 from api.records.attachment import AttachmentReceipt
-from api.records.calibration import Calibration, CertificateRevision, Checked, Receipt
+from api.records.calibration import Calibration, CalibrationListed, CertificateRevision, Checked, Receipt
 from api.records.corners import CornersAnswer
 from api.records.due import Due
 from api.records.export import FileExport
@@ -22,6 +22,7 @@ from api.records.round import RoundAnswer
 from api.records.weighing import WeighingAnswer
 from api.records.weight_event import StoredWeightEvent, WeightEventReceipt, WeightLife, WeightSetLife
 from schemas import quantities
+from schemas.parts import PartSchema
 from schemas.wire_shape import Strict, wire_shape
 
 ReceiptSchema = wire_shape(Receipt)
@@ -30,6 +31,7 @@ QuarantineReceiptSchema = wire_shape(QuarantineReceipt)
 QuarantinedSchema = wire_shape(Quarantined)
 CheckedSchema = wire_shape(Checked)
 CalibrationSchema = wire_shape(Calibration)
+CalibrationListedSchema = wire_shape(CalibrationListed)
 UseSchema = wire_shape(Use)
 DueSchema = wire_shape(Due)
 NearbyScaleSchema = wire_shape(NearbyScale)
@@ -54,13 +56,13 @@ LabelReceiptSchema = wire_shape(LabelReceipt)
 ExportSchema = wire_shape(FileExport)
 
 
-class ExportsSchema(Schema):
+class ExportsSchema(PartSchema):
     """Exports that were asked for and are kept, the newest first."""
 
     items = wire.List(wire.Nested(ExportSchema), required=True)
 
 
-class ImportsSchema(Schema):
+class ImportsSchema(PartSchema):
     """Files that were received, the newest first."""
 
     items = wire.List(wire.Nested(ImportSchema), required=True)
@@ -78,14 +80,20 @@ TableSchemaSchema = Schema.from_dict(
 )
 
 
-class HistorySchema(Schema):
+class HistorySchema(PartSchema):
     """Every calibration and attempt of a device, newest visit first."""
 
     device = wire.String(required=True)
     items = wire.List(wire.Nested(CalibrationSchema), required=True)
 
 
-class QuarantineSchema(Schema):
+class CalibrationsSchema(PartSchema):
+    """Calibrations and attempts in short, newest visit first."""
+
+    items = wire.List(wire.Nested(CalibrationListedSchema), required=True)
+
+
+class QuarantineSchema(PartSchema):
     """Submissions that wait for a program that knows their schema, in order of arrival."""
 
     items = wire.List(wire.Nested(QuarantinedSchema), required=True)
@@ -110,7 +118,7 @@ class InsteadSchema(Schema):
     items = wire.List(wire.Nested(NearbyScaleSchema), required=True)
 
 
-class DueListSchema(Schema):
+class DueListSchema(PartSchema):
     """The devices that are due, the longest due first."""
 
     on = wire.Date(required=True)
@@ -161,21 +169,21 @@ class CertificateSchema(Schema):
     cautions = wire.List(wire.Dict(), required=True)
 
 
-class CertificateRevisionsSchema(Schema):
+class CertificateRevisionsSchema(PartSchema):
     """Every revision of a certificate, the oldest first, with what became of it."""
 
     number = wire.String(required=True)
     items = wire.List(wire.Nested(CertificateRevisionSchema), required=True)
 
 
-class LabelsSchema(Schema):
+class LabelsSchema(PartSchema):
     """The labels of a device, the newest first."""
 
     device = wire.String(required=True)
     items = wire.List(wire.Nested(LabelSchema), required=True)
 
 
-class KeysSchema(Schema):
+class KeysSchema(PartSchema):
     """Every key in sight, by holder and then by when it was made."""
 
     items = wire.List(wire.Nested(KeySchema), required=True)

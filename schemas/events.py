@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from marshmallow import Schema, ValidationError
+from marshmallow import ValidationError
 from marshmallow import fields as wire
 
 from api.records.device_event import DeviceEvent, EventReceipt
@@ -15,6 +15,7 @@ from api.records.event_sent import (
     TroubleReport,
     WrittenLimit,
 )
+from schemas.parts import PartSchema
 from schemas.sentences import MISSING, said
 from schemas.wire_shape import Faults, checked_by, wire_shape
 
@@ -59,7 +60,7 @@ EventReceiptSchema = wire_shape(EventReceipt)
 DeviceEventSchema = wire_shape(DeviceEvent)
 
 
-class EventsSchema(Schema):
+class EventsSchema(PartSchema):
     """Events, the newest first, each with where it stands."""
 
     items = wire.List(wire.Nested(DeviceEventSchema), required=True)

@@ -13,6 +13,7 @@ from api.metrology.terms import Between
 from api.records.register import Entity, EntityKind, RegisterNote, Revision
 from schemas import quantities
 from schemas.faults import merged
+from schemas.parts import PartSchema
 from schemas.register_checks import check_register_records
 from schemas.sentences import said
 from schemas.wire_shape import Faults, Shape, Strict, record_value, wire_shape
@@ -113,4 +114,4 @@ def _revision_members(kind: EntityKind) -> dict[str, Any]:
 def revisions_shape(kind: EntityKind) -> type[Schema]:
     """Return the shape of a list of revisions."""
     items = wire.List(wire.Nested(revision_shape(kind)), required=True)
-    return type(f"{kind.record.__name__}RevisionsSchema", (Schema,), {"items": items})
+    return type(f"{kind.record.__name__}RevisionsSchema", (PartSchema,), {"items": items})

@@ -12,6 +12,7 @@ from api.queries.register import in_force
 from api.records.calibration import Calibration
 from api.records.device import Device
 from api.records.due import Due, DueState
+from api.records.listing import Place
 
 
 def due_of(connection: Connection, tag: str, *, on: date) -> Due:
@@ -20,14 +21,27 @@ def due_of(connection: Connection, tag: str, *, on: date) -> Due:
     return due_from(device, history_of(connection, *device.tags), on)
 
 
-def due_list(connection: Connection, *, on: date, site: str | None = None, within_days: int | None = None) -> list[Due]:
-    """Return every device that is not retired, the longest due first; within so many days, where that is asked."""
+def due_list(
+    connection: Connection,
+    *,
+    on: date,
+    site: str | None = None,
+    ward: str | None = None,
+    state: DueState | None = None,
+    within_days: int | None = None,
+) -> list[Due]:
+    """Return every device that is not retired, the longest due first; of a site, a ward, in a state, where that is asked."""
     devices = [revision.record for revision in devices_in_force(connection, on=on)]
-    asked = [d for d in devices if d.state != "retired" and site in (None, d.site)]
+    asked = [d for d in devices if d.state != "retired" and site in (None, d.site) and ward in (None, d.ward)]
     listed = [due_from(device, history_of(connection, *device.tags), on) for device in asked]
     if within_days is not None:
         listed = [d for d in listed if d.due is not None and (d.due - on).days <= within_days]
-    return sorted(listed, key=lambda d: (d.due or date.max, d.device))
+    return sorted((d for d in listed if state in (None, d.state)), key=due_place)
+
+
+def due_place(due: Due) -> Place:
+    """Return where a device stands in a list of what is due: by its day, then by its tag."""
+    return (due.due or date.max).isoformat(), due.device
 
 
 def due_from(device: Device, history: Sequence[Calibration], on: date) -> Due:

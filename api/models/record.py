@@ -50,6 +50,7 @@ CONTENT = Table(
     ForeignKeyConstraint(["sealed"], ["sealed.digest"]),
     Index("ix_content_device_performed_from", "device", "performed_from"),
     Index("ix_content_calibration", "calibration"),
+    Index("ix_content_performed_from_calibration_site_revision", "performed_from", "calibration", "site", "revision"),
 )
 
 # Which piece stood in which readings of a phase (their numbers, joined by commas), by day: what a bad weight certificate

@@ -12,7 +12,7 @@ from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, Row, ScalarSelect, Select, Table, and_, func, or_, select
+from sqlalchemy import ColumnElement, Connection, FromClause, Row, ScalarSelect, Select, and_, func, or_, select
 
 from api.database import sites_in_sight
 from api.ledger.digests import digest_of
@@ -37,8 +37,8 @@ def record_key(site: str, calibration: str) -> str:
     return f"{site}/{calibration}"
 
 
-def _rows(judgement: int | None = None) -> Select[Any]:
-    """One row a revision of a calibration: its content, a judgement of it (the newest), and where it stands."""
+def calibration_rows(judgement: int | None = None) -> Select[Any]:
+    """Return one row a revision of a calibration: its content, a judgement of it (the newest), and where it stands."""
     judged = select(func.max(JUDGEMENT.c.number)).where(*(JUDGEMENT.c[k] == C.c[k] for k in _KEY))
     stood = select(func.max(STANDING.c.place)).where(*(STANDING.c[k] == C.c[k] for k in _KEY))
     certified = and_(
@@ -59,7 +59,7 @@ def _rows(judgement: int | None = None) -> Select[Any]:
             SEALED.c.content,
             J.c.number.label("judgement"), J.c.as_found, J.c.as_left, J.c.adjusted, J.c.working,
             S.c.standing, S.c.because, S.c.by_whom, S.c.moment,
-            _linked_device().label("linked"),
+            linked_device().label("linked"),
             CERTIFICATE.c.number.label("certificate"), CERTIFICATE.c.revision.label("certificate_revision"),
             LOG_TOUCH.c.number.label("log_number"),
         )
@@ -72,8 +72,8 @@ def _rows(judgement: int | None = None) -> Select[Any]:
     )  # fmt: skip
 
 
-def _linked_device() -> ScalarSelect[str]:
-    """The device that a content was linked to since it was sent, by the last of its links."""
+def linked_device() -> ScalarSelect[str]:
+    """Return the device that a content was linked to since it was sent, by the last of its links."""
     of_device = (*(LINK.c[k] == C.c[k] for k in _KEY), LINK.c.kind == "device")
     return select(LINK.c.key).where(*of_device).order_by(LINK.c.place.desc()).limit(1).scalar_subquery()
 
@@ -93,28 +93,25 @@ def history_of(connection: Connection, *tags: str) -> tuple[Calibration, ...]:
     nowhere. What was sent under a tag before it was on the register belongs to it too, unlinked and flagged as it is. It is
     the device's whole history, at whichever site: whether a scale may be used does not depend on who asks.
     """
-    return _calibrations(connection, _newest_first(_of_device(tags)))
+    return read_calibrations(connection, _newest_first(calibration_rows().where(of_device(tags))))
 
 
-def visits_in_sight(connection: Connection, *tags: str) -> tuple[Calibration, ...]:
-    """Return those of a device's calibrations and attempts that a connection sees, newest visit first."""
-    return _calibrations(connection, _newest_first(_in_sight(connection, _of_device(tags))))
+def of_device(tags: Sequence[str]) -> ColumnElement[bool]:
+    """Return what is true of a device's calibrations, under any of its tags."""
+    sent_as = and_(C.c.device.is_(None), func.coalesce(linked_device(), C.c.device_as_sent).in_(tags))
+    return or_(C.c.device.in_(tags), sent_as)
 
 
-def _of_device(tags: Sequence[str]) -> Select[Any]:
-    sent_as = and_(C.c.device.is_(None), func.coalesce(_linked_device(), C.c.device_as_sent).in_(tags))
-    return _rows().where(or_(C.c.device.in_(tags), sent_as))
-
-
-def _in_sight(connection: Connection, query: Select[Any]) -> Select[Any]:
+def seen_from(connection: Connection, query: Select[Any]) -> Select[Any]:
+    """Return a query over calibrations, kept to those that a connection sees."""
     sites = sites_in_sight(connection)
     return query if sites is None else query.where(C.c.site.in_(sites))
 
 
 def unlinked(connection: Connection) -> tuple[Calibration, ...]:
     """Return every calibration that stands whose device is not on the register, and was not linked, newest visit first."""
-    waits = (C.c.device.is_(None), _linked_device().is_(None), S.c.standing.in_(STANDS))
-    return _calibrations(connection, _newest_first(_rows().where(*waits)))
+    waits = (C.c.device.is_(None), linked_device().is_(None), S.c.standing.in_(STANDS))
+    return read_calibrations(connection, _newest_first(calibration_rows().where(*waits)))
 
 
 def _newest_first(query: Select[Any]) -> Select[Any]:
@@ -132,9 +129,9 @@ def calibration(
 
     Refuses what is not on record, or is at several sites (`NotOnRecord`).
     """
-    query = _in_sight(connection, _rows(judgement).where(C.c.calibration == calibration).order_by(C.c.site))
+    query = seen_from(connection, calibration_rows(judgement).where(C.c.calibration == calibration).order_by(C.c.site))
     query = query.where(_newest() if revision is None else C.c.revision == revision)
-    found = _calibrations(connection, query if site is None else query.where(C.c.site == site))
+    found = read_calibrations(connection, query if site is None else query.where(C.c.site == site))
     if len(found) == 1:
         return found[0]
     said = (
@@ -145,7 +142,8 @@ def calibration(
     raise NotOnRecord(said, calibration=calibration)
 
 
-def _calibrations(connection: Connection, query: Select[Any]) -> tuple[Calibration, ...]:
+def read_calibrations(connection: Connection, query: Select[Any]) -> tuple[Calibration, ...]:
+    """Return the calibrations that a query over `calibration_rows` finds."""
     rows = connection.execute(query).all()
     flags = _flags(connection, rows)
     first = _first_arrivals(connection, rows)
@@ -168,14 +166,17 @@ def _place(row: Row[Any]) -> tuple[str, str, int, int]:
     return row.site, row.calibration, row.revision, row.judgement
 
 
-def _of(table: Table, rows: Sequence[Row[Any]]) -> tuple[ColumnElement[bool], ...]:
-    """What is kept beside these calibrations; by site first, as the keys are, so that no table is read whole."""
+def beside(table: FromClause, rows: Sequence[Any]) -> tuple[ColumnElement[bool], ...]:
+    """Return what is true of what is kept beside these calibrations.
+
+    By site first, as the keys are, so that no table is read whole.
+    """
     return table.c.site.in_({row.site for row in rows}), table.c.calibration.in_({row.calibration for row in rows})
 
 
 def _flags(connection: Connection, rows: Sequence[Row[Any]]) -> dict[tuple[str, str, int, int], list[StoredFlag]]:
     found: dict[tuple[str, str, int, int], list[StoredFlag]] = defaultdict(list)
-    query = select(FLAG).where(*_of(FLAG, rows)).order_by(FLAG.c.place)
+    query = select(FLAG).where(*beside(FLAG, rows)).order_by(FLAG.c.place)
     for row in connection.execute(query) if rows else ():
         flag = StoredFlag(row.code, row.sentence, json.loads(row.facts), row.pointer)
         found[row.site, row.calibration, row.revision, row.number].append(flag)
@@ -197,7 +198,7 @@ class _First:
 
 def _first_arrivals(connection: Connection, rows: Sequence[Row[Any]]) -> dict[tuple[str, str, int], _First]:
     """The first arrival of each revision."""
-    query = select(ARRIVAL).where(*_of(ARRIVAL, rows)).order_by(ARRIVAL.c.place)
+    query = select(ARRIVAL).where(*beside(ARRIVAL, rows)).order_by(ARRIVAL.c.place)
     found: dict[tuple[str, str, int], _First] = {}
     for row in connection.execute(query) if rows else ():
         offset = None if row.offset_seconds is None else Decimal(row.offset_seconds)
@@ -208,7 +209,7 @@ def _first_arrivals(connection: Connection, rows: Sequence[Row[Any]]) -> dict[tu
 
 def _remarks(connection: Connection, rows: Sequence[Row[Any]]) -> dict[tuple[str, str, int], list[Remark]]:
     found: dict[tuple[str, str, int], list[Remark]] = defaultdict(list)
-    query = select(REMARK).where(*_of(REMARK, rows)).order_by(REMARK.c.place)
+    query = select(REMARK).where(*beside(REMARK, rows)).order_by(REMARK.c.place)
     for row in connection.execute(query) if rows else ():
         remark = Remark(row.words, row.by_whom, datetime.fromisoformat(row.moment))
         found[row.site, row.calibration, row.revision].append(remark)

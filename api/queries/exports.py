@@ -30,7 +30,7 @@ def export_run(connection: Connection, name: str) -> ExportRun:
 
 def exports(connection: Connection) -> list[FileExport]:
     """Return every export that is kept, the newest first."""
-    return [_export(row) for row in connection.execute(_rows().order_by(E.asked_at.desc(), E.file_export))]
+    return [_export(row) for row in connection.execute(_rows().order_by(E.asked_at.desc(), E.file_export.desc()))]
 
 
 def _rows() -> Select[Any]:

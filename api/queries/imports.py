@@ -35,7 +35,7 @@ def import_run(connection: Connection, name: str) -> ImportRun:
 
 def imports(connection: Connection) -> list[ImportRun]:
     """Return every import, the newest first."""
-    newest: Select[Any] = select(FILE_IMPORT).order_by(F.asked_at.desc(), F.file_import)
+    newest: Select[Any] = select(FILE_IMPORT).order_by(F.asked_at.desc(), F.file_import.desc())
     return [_run(row) for row in connection.execute(newest)]
 
 

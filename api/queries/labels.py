@@ -43,7 +43,7 @@ def label(connection: Connection, label_id: str) -> StoredLabel:
 
 def labels_of(connection: Connection, tags: Sequence[str]) -> tuple[StoredLabel, ...]:
     """Return every label in sight that was stuck on a device under one of its tags, the newest first."""
-    query = _rows().where(L.c.device_as_sent.in_(tags)).order_by(L.c.stuck_at.desc(), L.c.label)
+    query = _rows().where(L.c.device_as_sent.in_(tags)).order_by(L.c.stuck_at.desc(), L.c.label.desc())
     return _labels(connection, _in_sight(connection, query))
 
 

@@ -4,10 +4,13 @@ from datetime import datetime
 
 from sqlalchemy import Connection, Row, Select, and_, exists, select
 
+from api.database import sites_in_sight
 from api.ledger.digests import digest_of
 from api.models.log import LOG_TOUCH, SEALED
 from api.models.quarantine import QUARANTINE
 from api.models.record import CONTENT
+from api.queries.paging import rows_listed
+from api.records.listing import Listed, Part
 from api.records.quarantine import Quarantined, QuarantinedArrival
 
 Q = QUARANTINE.c
@@ -20,14 +23,29 @@ def _rows() -> Select[tuple[object, ...]]:
         select(QUARANTINE, SEALED.c.content, LOG_TOUCH.c.number)
         .join(SEALED, SEALED.c.digest == Q.sealed)
         .join(LOG_TOUCH, logged)
-        .order_by(LOG_TOUCH.c.number)
     )
+
+
+def _waiting() -> Select[tuple[object, ...]]:
+    taken_up = exists().where(CONTENT.c.site == Q.site, CONTENT.c.calibration == Q.calibration)
+    return _rows().where(~taken_up)
 
 
 def waiting_in_quarantine(connection: Connection) -> tuple[QuarantinedArrival, ...]:
     """Return what waits, in the order in which it arrived."""
-    taken_up = exists().where(CONTENT.c.site == Q.site, CONTENT.c.calibration == Q.calibration)
-    return tuple(_arrival(row) for row in connection.execute(_rows().where(~taken_up)))
+    return tuple(_arrival(row) for row in connection.execute(_waiting().order_by(LOG_TOUCH.c.number)))
+
+
+def quarantine_listed(
+    connection: Connection, part: Part, *, site: str | None = None, schema: str | None = None
+) -> Listed[Quarantined]:
+    """Return a part of what waits and is in sight, in the order in which it arrived; of a site or schema where asked."""
+    query, sites = _waiting(), sites_in_sight(connection)
+    if sites is not None:
+        query = query.where(Q.site.in_(sites))
+    for column, wanted in ((Q.site, site), (Q.schema, schema)):
+        query = query if wanted is None else query.where(column == wanted)
+    return rows_listed(connection, query, (LOG_TOUCH.c.number,), part).of(lambda row: _arrival(row).told)
 
 
 def find_in_quarantine(connection: Connection, site: str, calibration: str) -> QuarantinedArrival | None:
@@ -38,7 +56,8 @@ def find_in_quarantine(connection: Connection, site: str, calibration: str) -> Q
 
 def in_quarantine(connection: Connection, calibration: str) -> tuple[QuarantinedArrival, ...]:
     """Return what was kept under an id, one for each site."""
-    return tuple(_arrival(row) for row in connection.execute(_rows().where(Q.calibration == calibration)))
+    query = _rows().where(Q.calibration == calibration).order_by(LOG_TOUCH.c.number)
+    return tuple(_arrival(row) for row in connection.execute(query))
 
 
 def _arrival(row: Row[tuple[object, ...]]) -> QuarantinedArrival:

@@ -130,6 +130,35 @@ def newest_that_stand(history: Iterable[Calibration]) -> list[Calibration]:
 
 
 @dataclass(frozen=True, slots=True)
+class CalibrationListed:
+    """One calibration in a list: what it is of, when, by whom, how it was judged and where it stands; not its readings.
+
+    Moments are in UTC; `technician` is the one named first; `log_number` is that of the last entry that touched it.
+    """
+
+    calibration: str
+    site: str
+    revision: int
+    device: str
+    device_on_register: bool
+    technician: str
+    performed_from: datetime
+    performed_to: datetime
+    performed_on: str
+    purpose: str
+    outcome: str
+    standing: Standing
+    adjusted: bool
+    flags: tuple[str, ...]
+    recorded_at: datetime
+    log_number: int
+    ward: str | None = None
+    as_found: Verdict | None = None
+    as_left: Verdict | None = None
+    certificate: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Receipt:
     """What the sender gets: that it is kept, under which digest and log entry, and what was made of it.
 

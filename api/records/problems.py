@@ -221,6 +221,12 @@ class HoldStays(Refusal):
     code = "hold-stays"
 
 
+class CursorNotAccepted(Refusal):
+    """The cursor was not made for the list and the filters that it came with."""
+
+    code = "cursor-not-accepted"
+
+
 @dataclass(frozen=True, slots=True)
 class Problem:
     """One kind of problem: its code, a title, what happened, and what to do."""
@@ -461,6 +467,12 @@ PROBLEMS: Final = (
         "bad-question", "The question cannot be answered as asked",
         "A query parameter is unknown, or its value is not of the right form.",
         "Look at `errors`: each names the parameter and what would be accepted.",
+    ),
+    Problem(
+        "cursor-not-accepted", "The cursor is not of this list",
+        "A cursor is good for the list and the filters that it was given for, at this service. This one was given for "
+        "another list, with other filters, by another service, or was written by hand.",
+        "Begin again without the cursor. Then follow `next`, or the Link field, and change nothing but the cursor.",
     ),
     Problem(
         "not-found", "There is nothing at this address",

@@ -8,14 +8,25 @@ from flask.views import MethodView
 from api.answers.check import check
 from api.answers.life_of import life_of
 from api.database import reading, unit_of_work
+from api.queries.calibration_lists import calibrations_listed
 from api.queries.calibrations import calibration
 from api.queries.content import revisions_sent
+from api.queries.devices import tags_of
 from api.routes.bodies import answer, engine, json_body, now, sent_at, unread_fields
 from api.routes.contract import Doors, question
 from api.routes.doorkeeper import caller, needs
-from api.routes.questions import asked
+from api.routes.list_filters import CALIBRATION_FILTERS
+from api.routes.lists import LINKED, asked_part, list_answer, listing
+from api.routes.questions import asked, today
 from api.routes.receiving import SENT_HEADERS, Sent, arrived_now, receipt_answer, receive
-from schemas.answers import CalibrationSchema, CheckedSchema, LifeSchema, QuarantineReceiptSchema, ReceiptSchema
+from schemas.answers import (
+    CalibrationSchema,
+    CalibrationsSchema,
+    CheckedSchema,
+    LifeSchema,
+    QuarantineReceiptSchema,
+    ReceiptSchema,
+)
 from schemas.submission import SubmissionSchema, submission_of, submission_or_newer, submission_with_id
 
 CALIBRATIONS = Doors("calibrations", __name__, url_prefix="/v1", description="Calibrations as sent and judged")
@@ -30,7 +41,19 @@ def _received(calibration_id: str, sent: Sent) -> Response:
 
 @CALIBRATIONS.route("/calibrations")
 class All(MethodView):
-    """Calibrations whose id stands in the body."""
+    """All calibrations; one more, whose id stands in the body."""
+
+    @needs("read")
+    @listing(*CALIBRATION_FILTERS)
+    @CALIBRATIONS.response(200, CalibrationsSchema, headers=LINKED)
+    def get(self) -> Response:
+        """List calibrations and attempts in short, newest visit first."""
+        where, part = asked_part(*CALIBRATION_FILTERS)
+        with reading(engine()) as connection:
+            if (tag := where.pop("device", None)) is not None:
+                where["tags"] = tags_of(connection, tag, on=today())
+            found = calibrations_listed(connection, where, part)
+        return list_answer(found)
 
     @needs("submit")
     @CALIBRATIONS.doc(parameters=SENT_HEADERS, requestBody=SUBMISSION)

@@ -14,7 +14,7 @@ from webargs.flaskparser import FlaskParser
 
 from api.routes.bodies import json_body
 from api.routes.problems import MEDIA_TYPE
-from api.routes.questions import QUESTIONS
+from api.routes.questions import QUESTIONS, parameter_of
 from schemas.answers import ProblemSchema
 from schemas.wire_shape import DESCRIBED
 
@@ -76,7 +76,7 @@ def questions_described(*names: str) -> list[dict[str, Any]]:
     """Return query parameters as the contract describes them."""
     return [
         {
-            "in": "query", "name": name, "required": False,
+            "in": "query", "name": parameter_of(name), "required": False,
             "schema": QUESTIONS[name].schema, "description": QUESTIONS[name].description,
         }
         for name in names

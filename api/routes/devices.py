@@ -4,19 +4,23 @@ from flask import Response
 from flask.views import MethodView
 
 from api.answers.corners import corners_of_device
-from api.answers.due import due_list
+from api.answers.due import due_list, due_place
 from api.answers.local_day import local_day
 from api.answers.may_i_use import use_of
 from api.answers.nearest import instead_of
 from api.answers.plan import plan_for
 from api.answers.weighing import weighing_of
 from api.database import reading
-from api.queries.calibrations import visits_in_sight
-from api.queries.register import find_in_force, in_force
+from api.queries.calibration_lists import visits_in_sight
+from api.queries.devices import tags_of
+from api.queries.register import in_force
+from api.records.listing import Part, part_of
 from api.records.plan import PlanAsked
 from api.routes.bodies import answer, engine, now
 from api.routes.contract import Doors, question
 from api.routes.doorkeeper import needs
+from api.routes.list_filters import VISIT_FILTERS
+from api.routes.lists import LINKED, asked_part, list_answer, listing
 from api.routes.questions import asked, today
 from schemas.answers import (
     CornersSchema,
@@ -28,6 +32,7 @@ from schemas.answers import (
     WeighingSchema,
 )
 
+DUE_FILTERS = ("site", "ward", "due.state", "within_days")
 DEVICES = Doors("answers", __name__, url_prefix="/v1", description="Answers about devices")
 
 
@@ -36,16 +41,17 @@ class History(MethodView):
     """Everything that was sent about a device."""
 
     @needs("read")
-    @DEVICES.response(200, HistorySchema)
+    @listing(*VISIT_FILTERS)
+    @DEVICES.response(200, HistorySchema, headers=LINKED)
     def get(self, tag: str) -> Response:
-        """Read every calibration and attempt of a device, newest visit first."""
-        asked()
+        """Read every calibration and attempt of a device whole, newest visit first."""
+        where, part = asked_part(*VISIT_FILTERS)
         with reading(engine()) as connection:
-            device = find_in_force(connection, "device", tag, on=today())
-            found = visits_in_sight(connection, *(device.record.tags if device else (tag,)))
-            if not found:
+            tags = tags_of(connection, tag, on=today())
+            found = visits_in_sight(connection, tags, where, part)
+            if not found.items and not visits_in_sight(connection, tags, {}, Part(1)).items:
                 in_force(connection, "device", tag, on=today())
-        return answer({"device": tag, "items": found})
+        return list_answer(found, device=tag)
 
 
 @DEVICES.route("/devices/<tag>/use")
@@ -139,12 +145,12 @@ class DueList(MethodView):
     """What is due."""
 
     @needs("read")
-    @question("on", "site", "within_days")
-    @DEVICES.response(200, DueListSchema)
+    @listing("on", *DUE_FILTERS)
+    @DEVICES.response(200, DueListSchema, headers=LINKED)
     def get(self) -> Response:
         """List devices by their due date, the longest due first."""
-        where = asked("on", "site", "within_days")
-        on = where.get("on", today())
+        where, part = asked_part("on", *DUE_FILTERS)
+        on = where.pop("on", today())
         with reading(engine()) as connection:
-            found = due_list(connection, on=on, site=where.get("site"), within_days=where.get("within_days"))
-        return answer({"on": on, "items": found})
+            found = due_list(connection, on=on, **where)
+        return list_answer(part_of(found, due_place, part), on=on)

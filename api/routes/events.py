@@ -1,6 +1,9 @@
 """Events of devices: told by wards and the desk, read with where each stands, closed by a person."""
 
 import uuid
+from collections.abc import Sequence
+from datetime import UTC
+from typing import Any
 
 from flask import Response, g, request
 from flask.views import MethodView
@@ -14,12 +17,14 @@ from api.database import reading, unit_of_work
 from api.keeping.content import Arrived
 from api.queries.device_events import EventsAsked, event_named
 from api.queries.register import in_force
-from api.records.device_event import EventReceipt
+from api.records.device_event import DeviceEvent, EventReceipt
 from api.records.event_sent import ClosingAsked, TroubleReport
+from api.records.listing import Part, part_of
 from api.records.problems import KeyDiffers
 from api.routes.bodies import answer, engine, json_body, now, sent_at, unread_fields
 from api.routes.contract import Doors, question
 from api.routes.doorkeeper import caller, needs, person
+from api.routes.lists import LINKED, asked_part, list_answer, listing
 from api.routes.questions import asked
 from api.routes.receiving import SENT_HEADERS
 from schemas.events import (
@@ -36,6 +41,7 @@ from schemas.events import (
 
 EVENTS = Doors("events", __name__, url_prefix="/v1", description="What happens to a device between calibrations")
 
+EVENT_FILTERS = ("site", "event.device", "event.kind", "open")
 CHECK = {"required": True, "content": {"application/json": {"schema": CheckSchema}}}
 REPORT = {"required": True, "content": {"application/json": {"schema": ReportSchema}}}
 
@@ -130,18 +136,29 @@ class All(MethodView):
     """Every event in sight."""
 
     @needs("read")
-    @question("site", "device", "kind", "open", "on")
-    @EVENTS.response(200, EventsSchema)
+    @listing("on", *EVENT_FILTERS)
+    @EVENTS.response(200, EventsSchema, headers=LINKED)
     def get(self) -> Response:
         """List events, the newest first, each with whether it is open on a day and what closed it.
 
         What was told of a tag that is not on the register has `device_on_register` false until it is.
         """
-        where = asked("site", "device", "kind", "open", "on")
+        where, part = asked_part("on", *EVENT_FILTERS)
         with reading(engine()) as connection:
             wanted = EventsAsked(where.get("site"), where.get("device"), where.get("kind"))
-            found = events_listed(connection, wanted, at=now(), on=where.get("on"))
-        return answer({"items": [event for event in found if where.get("open") in (None, event.open)]})
+            found = events_listed(connection, wanted, at=now(), on=where.pop("on", None))
+        return _listed([event for event in found if _is_asked(event, where)], part)
+
+
+def _is_asked(event: DeviceEvent, where: dict[str, Any]) -> bool:
+    return all(getattr(event, name) == value for name, value in where.items())
+
+
+def _listed(events: Sequence[DeviceEvent], part: Part) -> Response:
+    """The newest first, as they come from the record; of one moment by id and site."""
+    return list_answer(
+        part_of(events, lambda e: (e.counts_from.astimezone(UTC).isoformat(), e.event, e.site), part, falling=True)
+    )
 
 
 @EVENTS.route("/events/<uuid:event_id>")
@@ -183,14 +200,14 @@ class OfDevice(MethodView):
     """What happened to one device."""
 
     @needs("read")
-    @question("on")
-    @EVENTS.response(200, EventsSchema)
+    @listing("on", "event.kind", "open")
+    @EVENTS.response(200, EventsSchema, headers=LINKED)
     def get(self, tag: str) -> Response:
         """List what happened to a device between its calibrations, the newest first, each with whether it is open."""
-        where = asked("on")
+        where, part = asked_part("on", "event.kind", "open")
         with reading(engine()) as connection:
-            on = where.get("on") or local_day(connection, tag, now())
+            on = where.pop("on", None) or local_day(connection, tag, now())
             found = events_of_device(connection, tag, on=on)
             if not found:
                 in_force(connection, "device", tag, on=on)
-        return answer({"items": found})
+        return _listed([event for event in found if _is_asked(event, where)], part)

@@ -22,10 +22,12 @@ from api.queries.exports import export_run, exports, pieces_of_file
 from api.queries.log import head
 from api.records.caller import Caller
 from api.records.export import ExportAsked, ExportRun, FileExport
+from api.records.listing import Place, part_of
 from api.records.problems import ExportNotReady, NotOnRecord
 from api.routes.bodies import answer, engine, now
 from api.routes.contract import Doors
 from api.routes.doorkeeper import caller, needs
+from api.routes.lists import LINKED, asked_part, list_answer, listing
 from api.routes.questions import asked
 from schemas.answers import ExportSchema, ExportsSchema
 from schemas.wire_shape import wire_shape
@@ -60,18 +62,23 @@ class ExportWanted:
     sites: Annotated[tuple[Code, ...], Many(200, 1)] | None = None
 
 
+def _place(told: FileExport) -> Place:
+    return told.asked_at.isoformat(), told.file_export
+
+
 @EXPORTS.route("")
 class Everything(MethodView):
     """All exports."""
 
     @needs("administer")
-    @EXPORTS.response(200, ExportsSchema)
+    @listing()
+    @EXPORTS.response(200, ExportsSchema, headers=LINKED)
     def get(self) -> Response:
         """List the exports that are kept, the newest first."""
-        asked()
+        _, part = asked_part()
         with reading(engine()) as connection:
             found = [told for told in exports(connection) if _is_seen(told)]
-        return answer({"items": found})
+        return list_answer(part_of(found, _place, part, falling=True))
 
     @needs("administer")
     @EXPORTS.arguments(wire_shape(ExportWanted))

@@ -30,10 +30,12 @@ from api.queries.register import in_force
 from api.records.file_import import FileImport, ImportRun, RowTold
 from api.records.import_faults import file_refused
 from api.records.import_profile import ImportProfile
+from api.records.listing import part_of
 from api.records.problems import NotOnRecord, PreconditionRequired
 from api.routes.bodies import answer, engine, now
 from api.routes.contract import Doors, question
 from api.routes.doorkeeper import caller, needs
+from api.routes.lists import LINKED, asked_part, list_answer, listing
 from api.routes.questions import asked, today
 from api.routes.site import guarded
 from schemas.answers import ImportSchema, ImportsSchema, TableSchemaSchema
@@ -64,13 +66,17 @@ class Everything(MethodView):
     """All imports."""
 
     @needs("import")
-    @IMPORTS.response(200, ImportsSchema)
+    @listing("import.state", "profile")
+    @IMPORTS.response(200, ImportsSchema, headers=LINKED)
     def get(self) -> Response:
         """List the files that were received, the newest first."""
-        asked()
+        where, part = asked_part("import.state", "profile")
         with reading(engine()) as connection:
-            found = [run.told for run in imports(connection) if _is_seen(run)]
-        return answer({"items": found})
+            seen = [run.told for run in imports(connection) if _is_seen(run)]
+        found = (told for told in seen if all(getattr(told, name) == value for name, value in where.items()))
+        return list_answer(
+            part_of(found, lambda told: (told.asked_at.isoformat(), told.file_import), part, falling=True)
+        )
 
     @needs("import")
     @question("profile", "mode", "reject_limit", "name")

@@ -1,6 +1,7 @@
 """Labels: stuck on after a visit under an id made without signal, looked up, printed, printed again, void, taken off."""
 
 import uuid
+from datetime import UTC
 
 from flask import Response, g, request
 from flask.views import MethodView
@@ -16,11 +17,13 @@ from api.ledger.digests import digest_of
 from api.ledger.label_ids import read_label_id
 from api.queries.labels import label
 from api.queries.log import hash_of_entry
-from api.records.label import LabelEventSent, LabelReceipt, LabelSent
+from api.records.label import LabelEventSent, LabelRead, LabelReceipt, LabelSent
+from api.records.listing import Place, part_of
 from api.records.problems import LabelNotOfRecord, LabelNotRight, NotOnRecord
 from api.routes.bodies import answer, engine
 from api.routes.contract import Doors, question
 from api.routes.doorkeeper import caller, needs
+from api.routes.lists import LINKED, asked_part, list_answer, listing
 from api.routes.questions import asked, today
 from api.routes.receiving import SENT_HEADERS, arrived_now
 from api.routes.site import guarded
@@ -47,14 +50,18 @@ class OfDevice(MethodView):
     """The labels of a device."""
 
     @needs("read")
-    @question("on")
-    @LABELS.response(200, LabelsSchema)
+    @listing("on")
+    @LABELS.response(200, LabelsSchema, headers=LINKED)
     def get(self, tag: str) -> Response:
         """List the labels that were stuck on a device, the newest first, each with whether it is still right and why not."""
-        where = asked("on")
+        where, part = asked_part("on")
         with reading(engine()) as connection:
             found = labels_on(connection, tag, where["on"] if "on" in where else today())
-        return answer({"device": tag, "items": found})
+        return list_answer(part_of(found, _place, part, falling=True), device=tag)
+
+
+def _place(read: LabelRead) -> Place:
+    return read.stuck_at.astimezone(UTC).isoformat(), read.label, read.site
 
 
 @LABELS.route("/labels/<label_id>")

@@ -6,11 +6,12 @@ from flask import Response
 from flask.views import MethodView
 
 from api.database import reading
-from api.queries.quarantine import in_quarantine, waiting_in_quarantine
+from api.queries.quarantine import in_quarantine, quarantine_listed
 from api.records.problems import NotOnRecord
-from api.routes.bodies import answer, engine
+from api.routes.bodies import engine
 from api.routes.contract import Doors, question
 from api.routes.doorkeeper import caller, needs
+from api.routes.lists import LINKED, asked_part, list_answer, listing
 from api.routes.questions import asked
 from schemas.answers import NewerSubmissionSchema, QuarantineSchema
 
@@ -24,14 +25,14 @@ class Waiting(MethodView):
     """What waits."""
 
     @needs("read")
-    @question("site")
-    @QUARANTINE.response(200, QuarantineSchema)
+    @listing("site", "schema")
+    @QUARANTINE.response(200, QuarantineSchema, headers=LINKED)
     def get(self) -> Response:
         """List the submissions that wait for a program that knows their schema, in order of arrival."""
-        site = asked("site").get("site")
+        where, part = asked_part("site", "schema")
         with reading(engine()) as connection:
-            found = [arrival.told for arrival in waiting_in_quarantine(connection)]
-        return answer({"items": [told for told in found if caller().may_see(told.site) and site in (None, told.site)]})
+            found = quarantine_listed(connection, part, **where)
+        return list_answer(found)
 
 
 @QUARANTINE.route("/<uuid:calibration_id>")

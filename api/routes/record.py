@@ -1,5 +1,7 @@
 """The record as a whole: certificates as stored, the log's entries in order, and what answers here."""
 
+from typing import Any
+
 from flask import Response, current_app
 from flask.views import MethodView
 
@@ -8,9 +10,11 @@ from api.keeping.judge_on_file import PROGRAM
 from api.queries.certificates import certificate, revisions_of
 from api.queries.log import entries_after, head
 from api.records.calibration import CertificateRevision
+from api.records.listing import part_of
 from api.routes.bodies import answer, engine
 from api.routes.contract import Doors, question
 from api.routes.doorkeeper import needs
+from api.routes.lists import LINKED, asked_part, list_answer, listing
 from api.routes.questions import asked
 from schemas.answers import AboutSchema, CertificateRevisionsSchema, CertificateSchema, ChangesSchema
 
@@ -41,15 +45,19 @@ class CertificateRevisions(MethodView):
     """All revisions of a certificate."""
 
     @needs("read")
-    @RECORD.response(200, CertificateRevisionsSchema)
+    @listing()
+    @RECORD.response(200, CertificateRevisionsSchema, headers=LINKED)
     def get(self, certificate_number: str) -> Response:
         """List every revision of a certificate with what became of it, and why: superseded by the next, or withdrawn."""
-        asked()
+        _, part = asked_part()
         with reading(engine()) as connection:
             certificate(connection, certificate_number)
-            found = revisions_of(connection, certificate_number)
-        items = [{name: getattr(one, name) for name in CertificateRevision.__annotations__} for one in found]
-        return answer({"number": certificate_number, "items": items})
+            found = part_of(revisions_of(connection, certificate_number), lambda one: (one.revision,), part)
+        return list_answer(found.of(_told), number=certificate_number)
+
+
+def _told(one: Any) -> dict[str, Any]:
+    return {name: getattr(one, name) for name in CertificateRevision.__annotations__}
 
 
 @RECORD.route("/changes")

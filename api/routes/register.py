@@ -14,12 +14,15 @@ from api.database import reading, unit_of_work
 from api.keeping.register_change import ANY_REVISION, RegisterChange
 from api.keeping.unread_fields import SENDER_NOT_READ
 from api.queries.register import all_in_force, in_force, revisions_in_sight
+from api.records.listing import part_of
 from api.records.problems import NotOnRecord, RevisionDiffers
 from api.records.register import KINDS, EntityKind, RegisterNote, Revision
 from api.routes.bodies import answer, engine, now, unread_fields
 from api.routes.contract import Doors, question
 from api.routes.doorkeeper import caller, needs
+from api.routes.lists import LINKED, asked_part, list_answer, listing
 from api.routes.questions import asked, today
+from api.routes.register_lists import filters_of, register_part
 from schemas.register import ChangeAsked, change_shape, revision_shape, revisions_shape
 
 _ETAG = re.compile(r'"?([0-9]{1,9})"?')
@@ -27,22 +30,22 @@ _ETAG = re.compile(r'"?([0-9]{1,9})"?')
 
 def register_blueprint(kind: EntityKind) -> Doors:
     """Return the doors of one kind of entity."""
+    filters = filters_of(kind)
     doors = Doors(kind.collection, __name__, url_prefix=f"/v1/{kind.collection}", description=f"Register: {kind.name}")
 
     @doors.route("")
     class Everything(MethodView):
         @needs("read")
-        @question("on", "known_at", "site")
-        @doors.response(200, revisions_shape(kind))
+        @listing("on", "known_at", *filters)
+        @doors.response(200, revisions_shape(kind), headers=LINKED)
         def get(self) -> Response:
-            """List what is in force on a day, as known at log entry N."""
-            where = asked("on", "known_at", "site")
+            """List what is in force on a day, as known at log entry N, by key."""
+            where, part = asked_part("on", "known_at", *filters)
             with reading(engine()) as connection:
                 on = where.get("on", today())
-                found = all_in_force(connection, kind.name, on=on, known_at=where.get("known_at"))
-                found = [noted(connection, revision, on) for revision in found]
-            site = where.get("site")
-            return answer({"items": [r for r in found if site in (None, getattr(r.record, "site", None), r.key)]})
+                held = all_in_force(connection, kind.name, on=on, known_at=where.get("known_at"))
+                found = register_part(held, where, part).of(lambda revision: noted(connection, revision, on))
+            return list_answer(found)
 
     @doors.route("/<key>")
     class One(MethodView):
@@ -74,15 +77,18 @@ def register_blueprint(kind: EntityKind) -> Doors:
     @doors.route("/<key>/revisions")
     class Revisions(MethodView):
         @needs("read")
-        @doors.response(200, revisions_shape(kind))
+        @listing("changed_after")
+        @doors.response(200, revisions_shape(kind), headers=LINKED)
         def get(self, key: str) -> Response:
             """Read all revisions of one, oldest first."""
-            asked()
+            where, part = asked_part("changed_after")
             with reading(engine()) as connection:
-                chain = [noted(connection, r, r.valid_from) for r in revisions_in_sight(connection, kind.name, key)]
-            if not chain:
-                raise NotOnRecord(f"No {kind.name} {key!r} was ever on the register.", kind=kind.name, key=key)
-            return answer({"items": chain})
+                chain = revisions_in_sight(connection, kind.name, key)
+                if not chain:
+                    raise NotOnRecord(f"No {kind.name} {key!r} was ever on the register.", kind=kind.name, key=key)
+                asked_for = (r for r in chain if r.log_number > where.get("changed_after", 0))
+                found = part_of(asked_for, lambda r: (r.number,), part).of(lambda r: noted(connection, r, r.valid_from))
+            return list_answer(found)
 
     return doors
 

@@ -66,6 +66,7 @@ REQUESTS: dict[tuple[str, str], Asked] = {
     ("GET", "/v1/calibrations/<uuid:calibration_id>/life"): _of_calibration(),
     **{("POST", f"/v1/calibrations/<uuid:calibration_id>/{act}"): _of_calibration(body) for act, body in ACTS.items()},
     ("POST", "/v1/calibrations/<uuid:calibration_id>/amendments"): _of_calibration(AMENDMENT),
+    ("GET", "/v1/calibrations"): Asked(),
     ("POST", "/v1/calibrations"): Asked(body=example() | {"id": NOWHERE}),
     ("POST", "/v1/calibrations:check"): Asked(body=example()),
     ("POST", "/v1/calibrations:batch"): Asked(body=[example() | {"id": NOWHERE}]),

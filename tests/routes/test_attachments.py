@@ -123,7 +123,7 @@ def test_ten_mebibytes_are_taken_and_one_byte_more_is_not(client: FlaskClient) -
 def test_the_site_has_to_be_said(client: FlaskClient) -> None:
     answer = put(client, PNG, "image/png", question="")
 
-    assert (answer.status_code, answer.json["errors"][0]["parameter"]) == (422, "site")
+    assert (answer.status_code, answer.json["errors"][0]["parameter"]) == (400, "site")
 
 
 def test_a_visit_before_its_attachment_has_a_note_that_holds_nothing_and_goes_when_it_arrives(

@@ -93,9 +93,9 @@ def test_the_need_of_the_ward_stands_beside_the_tolerance(door: FlaskClient) -> 
     [
         ("A-01/plan?on=2026-11-25&set=NONE", 422, "no-plan"), ("A-01/plan?on=2035-01-01&set=FS-1", 422, "no-plan"),
         ("NONE/plan?on=2026-11-25", 404, "not-on-record"), ("A-01/plan?on=1999-01-01", 404, "not-on-record"),
-        ("A-01/plan?on=today", 422, "bad-question"),
+        ("A-01/plan?on=today", 400, "bad-question"),
         ("A-01/plan?on=2026-11-25&technician=NONE", 422, "no-plan"), ("A-01/plan?on=2026-11-25&ward=NONE", 422, "no-plan"),
-        ("A-01/plan?on=2026-11-25&largest_piece=10", 422, "bad-question"),
+        ("A-01/plan?on=2026-11-25&largest_piece=10", 400, "bad-question"),
     ],
 )  # fmt: skip
 def test_a_plan_that_cannot_be_made_says_why(door: FlaskClient, asked: str, status: int, code: str) -> None:

@@ -164,7 +164,7 @@ def test_every_address_refuses_an_unknown_question_by_name(app: Flask, door: Fla
     asked = [a for a, methods in addresses(app) if a.startswith("/v1/") and "GET" in methods and "openapi" not in a]
 
     for address in asked:
-        problem = assert_problem(door.get(f"{address}?colour=blue"), 422)
+        problem = assert_problem(door.get(f"{address}?colour=blue"), 400)
         assert [(e["parameter"], e["code"]) for e in problem["errors"]] == [("colour", "parameter-unknown")]
 
 
@@ -216,7 +216,7 @@ def test_no_name_in_an_address_breaks_the_service(door: FlaskClient, name: str) 
     "/v1/devices?known_at=1e3", "/v1/devices?on=2026-11-25&on=2026-11-26",
 ])  # fmt: skip
 def test_a_question_that_cannot_be_read_is_told_so(door: FlaskClient, question: str) -> None:
-    problem = assert_problem(door.get(question), 422)
+    problem = assert_problem(door.get(question), 400)
 
     assert problem["code"] == "bad-question"
     assert all("accepted" in e["detail"] for e in problem["errors"])

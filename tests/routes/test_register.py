@@ -234,7 +234,7 @@ def test_a_model_in_two_units_keeps_a_capacity_for_each_with_every_written_zero(
 def test_unknown_questions_are_refused_by_name(client: FlaskClient) -> None:
     answer = client.get("/v1/wards?on=20261125&known_at=x&colour=blue&site=QG&site=HM")
 
-    assert (answer.status_code, answer.json["code"]) == (422, "bad-question")
+    assert (answer.status_code, answer.json["code"]) == (400, "bad-question")
     assert [e["parameter"] for e in answer.json["errors"]] == ["on", "known_at", "colour", "site"]
 
 

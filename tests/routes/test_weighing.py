@@ -27,7 +27,7 @@ def test_a_reading_is_answered_in_its_own_unit_or_another(door: FlaskClient) -> 
 def test_a_reading_that_is_none_is_refused_with_what_would_be(door: FlaskClient, text: str) -> None:
     answer = door.get("/v1/devices/A-04/weighing", query_string=ON | {"reading": text})
 
-    assert (answer.status_code, answer.json["code"]) == (422, "bad-question")
+    assert (answer.status_code, answer.json["code"]) == (400, "bad-question")
     assert "70.5 kg" in answer.json["errors"][0]["detail"]
 
 
