@@ -25,6 +25,7 @@ from api.routes.keys import KEYS
 from api.routes.labels import LABELS
 from api.routes.life import LIFE
 from api.routes.operations import complete
+from api.routes.preconditions import answer_conditionally
 from api.routes.problems import PROBLEM_PAGES, answer_with_problems
 from api.routes.quarantine import QUARANTINE
 from api.routes.record import RECORD
@@ -98,7 +99,8 @@ def create_app(settings: Settings) -> Flask:
     answer_with_problems(app)
     _tell_contract(app, contract)
     keep_the_door(app, open_door=settings.open_door)
-    app.after_request(_counted(served))
+    app.after_request(_counted(served))  # after what comes next: the last one set comes first
+    answer_conditionally(app)
     return app
 
 

@@ -62,9 +62,9 @@ class Client:
         """Ask for a path."""
         return self._asked("GET", path, None, {})
 
-    def put(self, path: str, body: bytes, *, by: str = "unnamed") -> Answer:
-        """Put a JSON body to a path, telling who acts and the moment of sending."""
-        return self._asked("PUT", path, body, self._told(by))
+    def put(self, path: str, body: bytes, *, by: str = "unnamed", change: bool = False) -> Answer:
+        """Put a JSON body to a path, telling who acts and the moment of sending; if a change, of whatever is there."""
+        return self._asked("PUT", path, body, self._told(by) | ({"If-Match": "*"} if change else {}))
 
     def post(self, path: str, body: bytes, *, by: str = "unnamed") -> Answer:
         """Post a JSON body to a path, telling who acts and the moment of sending."""

@@ -123,10 +123,13 @@ def _wait_until_it_answers(address: str, process: "subprocess.Popen[bytes]") -> 
 def _send_network(client: Client, today: date) -> int:
     """Send the register, the visits and what was told between them; return how many requests that were."""
     entries, history, told = register_entries(today), list(visits(today)), list(told_between(today))
+    there: set[str] = set()
     with click.progressbar(entries, label="Registering the network") as bar:
         for entry in bar:
-            body = {"valid_from": entry.valid_from.isoformat(), "record": entry.record}
-            _taken(client.put(f"/v1/{entry.collection}/{entry.key}", json.dumps(body).encode(), by="demo"))
+            address = f"/v1/{entry.collection}/{entry.key}"
+            change = {"valid_from": entry.valid_from.isoformat(), "record": entry.record}
+            _taken(client.put(address, json.dumps(change).encode(), by="demo", change=address in there))
+            there.add(address)
     with click.progressbar(history, label="Sending two years of calibrations") as bar:
         for calibration, visit in bar:
             _taken(

@@ -8,7 +8,7 @@ from sqlalchemy import Connection, insert
 from api.keeping.label_addresses import claim_addresses
 from api.keeping.log import Draft, append_to_log, hold_log, seal
 from api.keeping.references import check_references
-from api.keeping.register_change import ANY_REVISION, RegisterChange
+from api.keeping.register_change import RegisterChange, check_revision
 from api.keeping.site_checks import check_sites
 from api.ledger.digests import canonical_bytes, digest_of
 from api.models.register import CERTIFIED_PIECE, REVISIONS
@@ -38,8 +38,9 @@ def keep_on_register(connection: Connection, change: RegisterChange) -> Revision
 
     Until the entry is appended nobody reads the revision, and it is the last statement on it. Refuses a key that is not the
     record's (`KeyDiffers`), a change of a revision that is not the newest, or that was taken out before another came to hold
-    (`RevisionDiffers`), names of what is not on the register (`ReferenceMissing`), and a label address that belongs to
-    another key (`AddressTaken`); and whatever is beyond the sites of who asks (`check_sites`).
+    (`RevisionDiffers`), one made against nothing of what is there (`PreconditionRequired`), names of
+    what is not on the register (`ReferenceMissing`), and a label address that belongs to another key (`AddressTaken`); and
+    whatever is beyond the sites of who asks (`check_sites`).
     """
     kind = KIND_NAMED[change.kind]
     _check_key(change, kind)
@@ -47,15 +48,15 @@ def keep_on_register(connection: Connection, change: RegisterChange) -> Revision
     chain = chain_of(connection, change.kind, change.key)
     check_sites(connection, change, chain)
     newest = max(chain, key=lambda r: r.number, default=None)
-    _check_revision(change, newest)
     taken_out = _taken_out(change, chain)
-    for known in (newest, taken_out):
+    for known in (newest, taken_out) if not change.is_new_only else ():
         if known is not None and (known.record, known.valid_from) == (change.record, change.valid_from):
             return known
     _check_seen(change, standing_on(chain, change.valid_from), taken_out)
     check_references(connection, change)
     if kind.letter is not None:
         claim_addresses(connection, change, kind.letter)
+    check_revision(change, newest)  # last: what would be refused anyhow is refused for that (RFC 9110 section 13.2.1)
     return _keep(connection, change, newest.number + 1 if newest else 1)
 
 
@@ -65,16 +66,6 @@ def _check_key(change: RegisterChange, kind: EntityKind) -> None:
         raise KeyDiffers(
             f"The address says {change.key!r}, the record's {kind.key_field} says {inside!r}.", address=change.key
         )
-
-
-def _check_revision(change: RegisterChange, newest: Revision[Any] | None) -> None:
-    if change.against is None or change.against == (newest.number if newest else 0):
-        return
-    if change.against == ANY_REVISION and newest is not None:
-        return
-    stands = f"revision {newest.number} is the newest" if newest else "it is not on the register yet"
-    asked = "a revision" if change.against == ANY_REVISION else f"revision {change.against}"
-    raise RevisionDiffers(f"Asked to change {asked} of {change.key!r}, but {stands}.", key=change.key)
 
 
 def _taken_out(change: RegisterChange, chain: Chain) -> Revision[Any] | None:

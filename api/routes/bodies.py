@@ -1,7 +1,7 @@
 """Request bodies through the strict door, and answers out of records through the one codec."""
 
 from datetime import UTC, datetime
-from typing import Any
+from typing import Any, Final
 
 import orjson
 from flask import Response, current_app, g, request
@@ -17,6 +17,9 @@ from api.records.documents import document_of
 from schemas.quantities import read_moment
 from schemas.strict_json import MOST_BYTES, strict_json
 
+JSON: Final = "application/json"
+MERGE_PATCH: Final = "application/merge-patch+json"
+
 
 def engine() -> Engine:
     """Return the application's engine, bound to the sites of whoever asks: to none where that is not known."""
@@ -24,11 +27,19 @@ def engine() -> Engine:
     return in_sight_of(found, g.caller.sites if "caller" in g else frozenset())
 
 
-def json_body() -> Any:
-    """Return the parsed body; refuses any type but application/json, and anything that is not strict JSON."""
-    if request.mimetype != "application/json":
-        found = request.mimetype or "no Content-Type"
-        raise UnsupportedMediaType(f"Found {found}; accepted: application/json.")
+class NotAPatch(UnsupportedMediaType):
+    """A change in part of another type than those that are taken: the answer names them (RFC 5789 section 2.2)."""
+
+    def get_headers(self, *_: Any, **__: Any) -> list[tuple[str, str]]:
+        """Return the fields of the answer."""
+        return [("Accept-Patch", MERGE_PATCH)]
+
+
+def json_body(media_type: str = JSON) -> Any:
+    """Return the parsed body; refuses any type but the one that is taken, and anything that is not strict JSON."""
+    if request.mimetype != media_type:
+        said = f"Found {request.mimetype or 'no Content-Type'}; accepted: {media_type}."
+        raise NotAPatch(said) if media_type == MERGE_PATCH else UnsupportedMediaType(said)
     body = request.get_data()
     if len(body) > MOST_BYTES:
         raise RequestEntityTooLarge

@@ -17,6 +17,7 @@ from api.routes.contract import Doors, question
 from api.routes.doorkeeper import caller, needs
 from api.routes.list_filters import CALIBRATION_FILTERS
 from api.routes.lists import LINKED, asked_part, list_answer, listing
+from api.routes.preconditions import tagged
 from api.routes.questions import asked, today
 from api.routes.receiving import SENT_HEADERS, Sent, arrived_now, receipt_answer, receive
 from schemas.answers import (
@@ -111,7 +112,7 @@ class One(MethodView):
         where = asked("site", "revision", "judgement")
         with reading(engine()) as connection:
             found = calibration(connection, str(calibration_id), **where)
-        return answer(found)
+        return tagged(answer(found), found.revision)
 
 
 @CALIBRATIONS.route("/calibrations/<uuid:calibration_id>/content")

@@ -102,6 +102,8 @@ def problem(code: str, detail: str, **members: Any) -> Response:
     answer = Response(without_secrets(json.dumps(body)), STATUS[code], content_type=MEDIA_TYPE)
     if code == "busy":
         answer.headers["Retry-After"] = "2"
+    if newest := members.get("facts", {}).get("newest"):  # the tag of what is there, for who was refused for want of it
+        answer.set_etag(newest)
     if code in CHALLENGE:
         scope = f', scope="{members["facts"]["scope"]}"' if code == "scope-missing" else ""
         answer.headers["WWW-Authenticate"] = CHALLENGE[code] + scope
@@ -190,7 +192,7 @@ def _http(error: HTTPException) -> Response:
     sentence, facts = _said_of(error, code)
     answer = problem(code, sentence, facts=facts)
     for name, value in error.get_headers():
-        if name in ("Allow", "Retry-After", "Content-Range"):
+        if name in ("Accept-Patch", "Allow", "Retry-After", "Content-Range"):
             answer.headers[name] = value
     return answer
 

@@ -15,6 +15,7 @@ from api.routes.bodies import answer, engine
 from api.routes.contract import Doors, question
 from api.routes.doorkeeper import needs
 from api.routes.lists import LINKED, asked_part, list_answer, listing
+from api.routes.preconditions import tagged
 from api.routes.questions import asked
 from schemas.answers import AboutSchema, CertificateRevisionsSchema, CertificateSchema, ChangesSchema
 
@@ -36,8 +37,8 @@ class Certificate(MethodView):
         wanted = asked("revision").get("revision")
         with reading(engine()) as connection:
             found = certificate(connection, certificate_number, wanted)
-        headers = {"ETag": f'"{found.revision}"', "Steelyard-Digest": found.digest, "Steelyard-State": found.state}
-        return Response(found.document, headers=headers, content_type="application/json")
+        headers = {"Steelyard-Digest": found.digest, "Steelyard-State": found.state}
+        return tagged(Response(found.document, headers=headers, content_type="application/json"), found.revision)
 
 
 @RECORD.route("/certificates/<certificate_number>/revisions")

@@ -1,10 +1,10 @@
 """The register: put an entity on it or change it, read it in force on a day or as known at log entry N, list it."""
 
-import re
 from dataclasses import replace
+from datetime import date
 from typing import Any
 
-from flask import Response, request
+from flask import Response
 from flask.views import MethodView
 from sqlalchemy import Connection
 
@@ -14,18 +14,27 @@ from api.database import reading, unit_of_work
 from api.keeping.register_change import ANY_REVISION, RegisterChange
 from api.keeping.unread_fields import SENDER_NOT_READ
 from api.queries.register import all_in_force, in_force, revisions_in_sight
+from api.records.documents import document_of
 from api.records.listing import part_of
-from api.records.problems import NotOnRecord, RevisionDiffers
+from api.records.merge_patch import merged_with
+from api.records.problems import NotOnRecord
 from api.records.register import KINDS, EntityKind, RegisterNote, Revision
-from api.routes.bodies import answer, engine, now, unread_fields
+from api.routes.bodies import MERGE_PATCH, answer, engine, json_body, now, unread_fields
 from api.routes.contract import Doors, question
 from api.routes.doorkeeper import caller, needs
 from api.routes.lists import LINKED, asked_part, list_answer, listing
+from api.routes.preconditions import IF_MATCH, IF_NONE_MATCH, against, tagged
 from api.routes.questions import asked, today
 from api.routes.register_lists import filters_of, register_part
-from schemas.register import ChangeAsked, change_shape, revision_shape, revisions_shape
+from schemas.register import ChangeAsked, change_from, change_shape, revision_shape, revisions_shape
 
-_ETAG = re.compile(r'"?([0-9]{1,9})"?')
+PATCH: dict[str, Any] = {"required": True, "content": {MERGE_PATCH: {
+    "schema": {"type": "object", "properties": {
+        "valid_from": {"type": "string", "format": "date", "description": "From which day; today where left out."},
+        "record": {"type": "object", "description": "What is to change: null takes a field away, a list comes whole."},
+    }},
+    "example": {"valid_from": "2026-11-26", "record": {}},
+}}}  # fmt: skip
 
 
 def register_blueprint(kind: EntityKind) -> Doors:
@@ -64,15 +73,29 @@ def register_blueprint(kind: EntityKind) -> Doors:
             return _answered(found, newest)
 
         @needs("administer")
+        @doors.doc(parameters=[IF_MATCH, IF_NONE_MATCH])
         @doors.arguments(change_shape(kind))
         @doors.response(200, revision_shape(kind))
         @doors.alt_response(201, schema=revision_shape(kind))
         def put(self, change: ChangeAsked, key: str) -> Response:
             """Put it on the register, or change it from a day on: always a new revision, never an overwrite."""
             asked()
-            wanted = RegisterChange(kind.name, key, change.valid_from, change.record, caller().code, now(), _against())
+            wanted = RegisterChange(kind.name, key, change.valid_from, change.record, caller().code, now(), against())
             revision, new = unit_of_work(engine(), lambda connection: _changed(connection, wanted))
             return _answered(revision, revision.number, 201 if new and revision.number == 1 else 200)
+
+        @needs("administer")
+        @doors.doc(parameters=[IF_MATCH], requestBody=PATCH)
+        @doors.response(200, revision_shape(kind))
+        def patch(self, key: str) -> Response:
+            """Change some of it from a day on, by a merge patch of `{"valid_from", "record"}`: always a new revision.
+
+            What is patched is what holds on `valid_from`, today where that is left out. One that changes nothing makes none.
+            """
+            asked()
+            patch = json_body(MERGE_PATCH)
+            revision, _ = unit_of_work(engine(), lambda connection: _patched(connection, kind, key, patch))
+            return _answered(revision, revision.number)
 
     @doors.route("/<key>/revisions")
     class Revisions(MethodView):
@@ -101,22 +124,30 @@ def _changed(connection: Connection, wanted: RegisterChange) -> tuple[Revision[A
     return replace(found, notes=(*found.notes, *sender)), new
 
 
+def _patched(connection: Connection, kind: EntityKind, key: str, patch: Any) -> tuple[Revision[Any], bool]:
+    """What is changed by a patch of what holds on its day: read and changed in one transaction, against what was read."""
+    on = _day_of(patch) or today()
+    held = in_force(connection, kind.name, key, on=on)
+    document = {"valid_from": on.isoformat(), "record": document_of(held.record)}
+    asked_for = change_from(kind, merged_with(document, patch))
+    unchanged = asked_for.record == held.record and not (isinstance(patch, dict) and "valid_from" in patch)
+    newest = revisions_in_sight(connection, kind.name, key)[-1].number
+    return _changed(connection, RegisterChange(
+        kind.name, key, held.valid_from if unchanged else asked_for.valid_from, asked_for.record, caller().code, now(),
+        frozenset([newest]) if ANY_REVISION in against() else against(), held.number,
+    ))  # fmt: skip
+
+
+def _day_of(patch: Any) -> date | None:
+    try:
+        return date.fromisoformat(patch["valid_from"])
+    except (KeyError, TypeError, ValueError):
+        return None  # told when the whole is read
+
+
 def _answered(revision: Revision[Any], newest: int, status: int = 200) -> Response:
     """The ETag names the newest revision, whichever is in force on the day asked: a change is made against it."""
-    return answer(revision, status, ETag=f'"{newest}"')
-
-
-def _against() -> int | None:
-    """The revision that If-Match names, if it names one; a star asks for any that is there (RFC 9110 13.1.1)."""
-    tag = request.headers.get("If-Match")
-    if tag is None:
-        return None
-    if tag.strip() == "*":
-        return ANY_REVISION
-    named = _ETAG.fullmatch(tag.strip())
-    if named is None:
-        raise RevisionDiffers(f'If-Match {tag[:40]!r} is not the ETag of a revision, for example "3".')
-    return int(named[1])
+    return tagged(answer(revision, status, **{"Accept-Patch": MERGE_PATCH}), newest)
 
 
 REGISTER = [register_blueprint(kind) for kind in KINDS]

@@ -56,7 +56,10 @@ def test_every_example_of_the_contract_is_taken(client: FlaskClient, path: str, 
     body = body_of(CONTRACT["paths"][path][method])["example"]
 
     by = JSON | {"Steelyard-By": "S-01"}
-    answer = client.open(address(path, body, client), method=method.upper(), data=json.dumps(body), headers=by)
+    asked = {"path": address(path, body, client), "method": method.upper(), "data": json.dumps(body)}
+    answer = client.open(**asked, headers=by)
+    if answer.status_code == 428:  # it is there already: the example is a change of it
+        answer = client.open(**asked, headers=by | {"If-Match": "*"})
 
     # A file that was not read yet is not undone yet; and the example's visit names a scale that is known.
     not_yet = ("{import_id}" in path or path.endswith("/links")) and answer.status_code == 409

@@ -137,4 +137,5 @@ for _kind in KINDS:
         ("GET", f"/v1/{_kind.collection}/<key>"): Asked(_there, _nowhere, apart=_apart),
         ("GET", f"/v1/{_kind.collection}/<key>/revisions"): Asked(_there, _nowhere, apart=_apart),
         ("PUT", f"/v1/{_kind.collection}/<key>"): Asked(_there, _nowhere, {}, apart=_apart),
+        ("PATCH", f"/v1/{_kind.collection}/<key>"): Asked(_there, _nowhere, {}, apart=_apart),
     }

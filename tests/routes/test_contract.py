@@ -239,14 +239,24 @@ def questions_of_kind(client: FlaskClient, collection: str) -> dict[tuple[str, s
     key = KEYS[collection] or listed.json["items"][0]["key"]
     one = client.get(f"/v1/{collection}/{key}{ON}")
     asked = {"valid_from": TODAY.isoformat(), "record": one.json["record"]}
-    put = [client.put(f"/v1/{collection}/{key}", json=asked), client.put(f"/v1/{collection}/{key}", json=asked),
-           client.put(f"/v1/{collection}/other", json=asked), client.put(f"/v1/{collection}/{key}", json={}),
-           client.put(f"/v1/{collection}/{key}", json=asked, headers=JSON | {"If-Match": '"77"'})]  # fmt: skip
-    assert [a.status_code for a in put] == [200, 200, 422, 422, 412]
+    address = f"/v1/{collection}/{key}"
+    any_one, patch = JSON | {"If-Match": "*"}, {"Content-Type": "application/merge-patch+json", "If-Match": "*"}
+    later = asked | {"valid_from": "2026-12-31"}
+    put = [client.put(address, json=asked, headers=any_one), client.put(address, json=asked),
+           client.put(f"/v1/{collection}/other", json=asked), client.put(address, json={}),
+           client.put(address, json=later, headers=JSON | {"If-Match": '"77"'}),
+           client.put(address, json=later)]  # fmt: skip
+    assert [a.status_code for a in put] == [200, 200, 422, 422, 412, 428]
+    patched = [
+        client.patch(f"/v1/{collection}/{key}", data=data, headers=patch) for data in (b"{}", b'{"number": 7}', b"[]")
+    ]
+    patched.append(client.patch(f"/v1/{collection}/{key}", data=b"{}", headers=JSON))
+    assert [a.status_code for a in patched] == [200, 422, 422, 415]
     return {
         (f"/v1/{collection}", "get"): [listed, client.get(f"/v1/{collection}?on=x")],
         (f"/v1/{collection}/{{key}}", "get"): [one, client.get(f"/v1/{collection}/nothing")],
         (f"/v1/{collection}/{{key}}", "put"): put,
+        (f"/v1/{collection}/{{key}}", "patch"): patched,
         (f"/v1/{collection}/{{key}}/revisions", "get"): [client.get(f"/v1/{collection}/{key}/revisions")],
     }
 

@@ -10,7 +10,7 @@ from flask.testing import FlaskClient
 from api.cli.import_records import import_job
 from api.cli.jobs import take_one
 from api.settings import Settings
-from tests.doors import JSON, an_id
+from tests.doors import JSON, an_id, change
 from tests.filled_record import TODAY, rows
 from tests.imports.importing import A_PROFILE
 from tests.routes.imports_asked import OLD_FILE, commit, post_file, said, tried, work
@@ -80,9 +80,7 @@ def test_what_was_tried_out_is_committed_against_its_etag(client: FlaskClient) -
 def test_a_commit_after_the_profile_was_changed_needs_another_trial(client: FlaskClient) -> None:
     address = tried(client)
     newer = client.get("/v1/import-profiles/old-spreadsheet").json["record"] | {"nothing": ["-"]}
-    put = client.put(
-        "/v1/import-profiles/old-spreadsheet", json={"valid_from": TODAY.isoformat(), "record": newer}, headers=JSON
-    )
+    put = change(client, "import-profiles/old-spreadsheet", TODAY.isoformat(), newer)
 
     refused = commit(client, address)
     again = client.post(f"{address}/try")

@@ -31,7 +31,7 @@ def test_what_is_new_is_created_as_revision_one(client: FlaskClient) -> None:
     answer = change(client, "wards/QG-NEW", "2024-10-01", WARD, Steelyard_By="T-02")
 
     assert answer.status_code == 201
-    assert answer.headers["ETag"] == '"1"'
+    assert answer.headers["ETag"].startswith('"1-')
     said = answer.json
     assert (said["kind"], said["key"], said["number"], said["valid_from"]) == ("ward", "QG-NEW", 1, "2024-10-01")
     assert said["recorded_by"] == "T-02"
@@ -52,7 +52,7 @@ def test_a_change_is_a_new_revision_and_the_old_one_stays(client: FlaskClient) -
 
     answer = change(client, "wards/QG-NEW", "2025-03-01", a_ward(call_number="5200"))
 
-    assert (answer.status_code, answer.json["number"], answer.headers["ETag"]) == (200, 2, '"2"')
+    assert (answer.status_code, answer.json["number"], answer.headers["ETag"][:3]) == (200, 2, '"2-')
     chain = client.get("/v1/wards/QG-NEW/revisions").json["items"]
     assert [(r["number"], r["record"]["call_number"]) for r in chain] == [(1, "5100"), (2, "5200")]
 
@@ -139,7 +139,7 @@ def test_a_change_against_another_revision_is_refused_and_nothing_changes(client
     change(client, "wards/QG-NEW", "2025-03-01", a_ward(call_number="5200"))
     entries = log_number(client)
 
-    for tag in ('"1"', '"3"', 'W/"2"', "abc", "²", '"²"', "9" * 5000, '"2", "1"', ""):
+    for tag in ('"1"', '"3"', 'W/"2"', "abc", "²", '"²"', "9" * 5000, '"3", "1"', "", '"02"', '"2-x"'):
         answer = change(client, "wards/QG-NEW", "2025-06-01", a_ward(call_number="5300"), If_Match=tag)
         assert (answer.status_code, answer.json["code"]) == (412, "revision-differs"), tag
 
@@ -248,7 +248,7 @@ def test_the_etag_names_the_newest_revision_so_that_a_change_after_a_backdated_o
     later = {"valid_from": "2026-08-01", "record": a_ward(name="Later name")}
     changed = client.put("/v1/wards/QG-NEW", json=later, headers={"If-Match": read.headers["ETag"]})
 
-    assert (read.json["number"], read.headers["ETag"]) == (1, '"2"')
+    assert (read.json["number"], read.headers["ETag"][:3]) == (1, '"2-')
     assert changed.status_code == 200
 
 

@@ -126,7 +126,7 @@ def test_a_site_puts_on_the_register_what_is_its_own(at: At) -> None:
 
     assert change(client, "devices/A-04", DAY, device).status_code == 200
     assert change(client, "devices/N-01", DAY, new).status_code == 201
-    assert client.get(f"/v1/devices/N-01{ON}").headers["ETag"] == '"1"'
+    assert client.get(f"/v1/devices/N-01{ON}").headers["ETag"].startswith('"1-')
 
 
 def test_a_site_changes_nothing_of_another_and_takes_nothing_from_it(at: At) -> None:

@@ -19,6 +19,7 @@ from site_builder.cli import publish, publish_job
 from site_builder.fleet import Fleet
 from site_builder.gather import NothingToPublish, gather
 from site_builder.page import Touch
+from tests.doors import change
 
 TODAY = date(2026, 11, 25)
 SENT = ("A-04", "B-02", "E-06")
@@ -31,8 +32,8 @@ def settings(tmp_path_factory: pytest.TempPathFactory) -> Settings:
     app = create_app(settings)
     door = app.test_client()
     for entry in register_entries(TODAY):
-        body = {"valid_from": entry.valid_from.isoformat(), "record": entry.record}
-        assert door.put(f"/v1/{entry.collection}/{entry.key}", json=body).status_code in (200, 201)
+        put = change(door, f"{entry.collection}/{entry.key}", entry.valid_from.isoformat(), entry.record)
+        assert put.status_code in (200, 201)
     for calibration, visit in visits(TODAY):
         if visit["device"] in SENT:
             assert door.put(f"/v1/calibrations/{calibration}", json=visit).status_code == 201
