@@ -13,6 +13,7 @@ from api.routes.attachments import ATTACHMENTS
 from api.routes.batch import BATCH
 from api.routes.calculations import CALCULATIONS, UNKNOWN
 from api.routes.calibrations import CALIBRATIONS
+from api.routes.changes import RECORD
 from api.routes.contract import Contract, describe_records, make_contract
 from api.routes.device_acts import ACTS
 from api.routes.devices import DEVICES
@@ -28,7 +29,6 @@ from api.routes.operations import complete
 from api.routes.preconditions import answer_conditionally
 from api.routes.problems import PROBLEM_PAGES, answer_with_problems
 from api.routes.quarantine import QUARANTINE
-from api.routes.record import RECORD
 from api.routes.reference import REFERENCE
 from api.routes.register import REGISTER
 from api.routes.rounds import ROUNDS

@@ -126,11 +126,15 @@ class DueListSchema(PartSchema):
 
 
 class ChangesSchema(Schema):
-    """Entries of the log after a number, in order of commit without gaps, and the number to ask after next."""
+    """Entries of the log after a number, in order of commit without gaps, and the number to ask after next.
+
+    `at_end`: nothing more is there for now; the same number is asked after again, later.
+    """
 
     items = wire.List(wire.Nested(LogEntrySchema), required=True)
     next_after = wire.Integer(required=True)
     head = wire.Integer(required=True)
+    at_end = wire.Boolean(required=True)
 
 
 class CertificateSchema(Schema):

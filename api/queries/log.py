@@ -3,8 +3,7 @@
 import json
 from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime
-from itertools import islice
-from typing import Any
+from typing import Any, Final
 
 from sqlalchemy import Connection, Row, select
 
@@ -12,8 +11,12 @@ from api.database import sites_in_sight
 from api.models.log import LOG_ENTRY, LOG_HEAD, LOG_TOUCH
 from api.queries.register import LOG
 from api.records.documents import record_from
-from api.records.log import LogEntry, LogHead, LogTouch, Touched
+from api.records.log import Changes, LogEntry, LogHead, LogTouch, Touched
+from api.records.problems import LogBehind
 from api.records.register import KIND_NAMED
+
+TOGETHER: Final = 500  # entries read at once, where not all of them may be seen
+MOST_LOOKED_AT: Final = 20_000  # by one request: whoever sees few of many goes on from there
 
 
 def head(connection: Connection) -> LogHead:
@@ -22,14 +25,45 @@ def head(connection: Connection) -> LogHead:
     return LogHead(row.number, row.hash, datetime.fromisoformat(row.moment) if row.moment else None)
 
 
-def entries_after(connection: Connection, after: int, limit: int) -> Iterator[LogEntry]:
-    """Give the entries after a number that a connection sees, in order of commit, without gaps where it sees all."""
+def changes_after(
+    connection: Connection, after: int, limit: int, *, touching: str | None = None, key: str | None = None
+) -> Changes:
+    """Return the entries after a number that a connection sees, in order of commit, without gaps where it sees all.
+
+    Only those that touched a kind of thing, or one thing, where that is asked. Refuses a number beyond the head: the log is
+    not the one that was read before (`LogBehind`).
+    """
+    newest = head(connection)
+    if after > newest.number:
+        raise LogBehind(
+            f"The log ends at entry {newest.number}; entry {after} was asked after. Begin again: after=0.",
+            head=str(newest.number), after=str(after),
+        )  # fmt: skip
     sites = sites_in_sight(connection)
-    query = select(LOG_ENTRY).where(LOG_ENTRY.c.log == LOG, LOG_ENTRY.c.number > after).order_by(LOG_ENTRY.c.number)
-    if sites is None:
-        query = query.limit(limit)
-    entries = (_entry(row) for row in connection.execute(query))
-    yield from islice((e for e in entries if sites is None or entry_in_sight(e.touched, sites)), limit)
+    found: list[LogEntry] = []
+    looked, ended = after, False
+    while not ended and len(found) < limit and looked - after < MOST_LOOKED_AT:
+        entries = _entries(connection, looked, touching, key)
+        seen = [e for e in entries if sites is None or entry_in_sight(e.touched, sites)]
+        found += seen[: limit - len(found)]
+        ended = len(entries) < TOGETHER
+        looked = found[-1].number if len(found) == limit else (newest.number if ended else entries[-1].number)
+    return Changes(tuple(found), looked, newest)
+
+
+def entries_after(connection: Connection, after: int, limit: int) -> Iterator[LogEntry]:
+    """Give the entries after a number that a connection sees, in order of commit."""
+    yield from changes_after(connection, after, limit).entries
+
+
+def _entries(connection: Connection, after: int, touching: str | None, key: str | None) -> list[LogEntry]:
+    query = select(LOG_ENTRY).where(LOG_ENTRY.c.log == LOG, LOG_ENTRY.c.number > after)
+    if touching is not None or key is not None:
+        touch = LOG_TOUCH.c
+        wanted = [column == word for column, word in ((touch.kind, touching), (touch.key, key)) if word is not None]
+        same = (touch.log == LOG_ENTRY.c.log, touch.number == LOG_ENTRY.c.number)
+        query = query.where(select(touch.number).where(*same, *wanted).exists())
+    return [_entry(row) for row in connection.execute(query.order_by(LOG_ENTRY.c.number).limit(TOGETHER))]
 
 
 def _entry(row: Row[Any]) -> LogEntry:

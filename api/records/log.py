@@ -38,6 +38,20 @@ class LogEntry:
 
 
 @dataclass(frozen=True, slots=True)
+class Changes:
+    """Entries of the log, the number up to which it was looked at for them, and its head at that moment."""
+
+    entries: tuple[LogEntry, ...]
+    looked_up_to: int
+    head: LogHead
+
+    @property
+    def at_end(self) -> bool:
+        """Whether nothing more is there for now."""
+        return self.looked_up_to == self.head.number
+
+
+@dataclass(frozen=True, slots=True)
 class LogTouch:
     """The entry that last touched a thing."""
 

@@ -221,6 +221,12 @@ class HoldStays(Refusal):
     code = "hold-stays"
 
 
+class LogBehind(Refusal):
+    """The log ends before the entry that a reader has read already."""
+
+    code = "log-behind"
+
+
 class CursorNotAccepted(Refusal):
     """The cursor was not made for the list and the filters that it came with."""
 
@@ -473,6 +479,13 @@ PROBLEMS: Final = (
         "A cursor is good for the list and the filters that it was given for, at this service. This one was given for "
         "another list, with other filters, by another service, or was written by hand.",
         "Begin again without the cursor. Then follow `next`, or the Link field, and change nothing but the cursor.",
+    ),
+    Problem(
+        "log-behind", "The log ends before the entry you have read",
+        "You asked for what came after an entry that this log does not have. It is another record than the one you read "
+        "before, or one that was brought back from an older backup.",
+        "Tell whoever runs the service. Then read the log again from its beginning (`after=0`), and hold what you have "
+        "against it: what you kept of later entries may not be on this record.",
     ),
     Problem(
         "not-found", "There is nothing at this address",

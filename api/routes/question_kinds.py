@@ -49,16 +49,16 @@ def number(least: int, most: int, description: str) -> Question:
     return Question(read, f"a whole number from {least} to {most}", schema, description)
 
 
-def code(description: str) -> Question:
+def code(description: str, longest: int = LONGEST_CODE) -> Question:
     """Return a question that is answered with a code, as the register has them."""
 
     def read(text: str) -> str:
-        if not 1 <= len(text) <= LONGEST_CODE or not text.isprintable():
+        if not 1 <= len(text) <= longest or not text.isprintable():
             raise ValueError
         return text
 
-    schema = {"type": "string", "minLength": 1, "maxLength": LONGEST_CODE}
-    return Question(read, f"a code of 1 to {LONGEST_CODE} characters", schema, description)
+    schema = {"type": "string", "minLength": 1, "maxLength": longest}
+    return Question(read, f"a code of 1 to {longest} characters", schema, description)
 
 
 def read_mass(text: str) -> Mass:

@@ -1,4 +1,4 @@
-"""The record as a whole: certificates as stored, the log's entries in order, and what answers here."""
+"""The record as a whole: certificates as stored, and what answers here."""
 
 from typing import Any
 
@@ -8,7 +8,7 @@ from flask.views import MethodView
 from api.database import reading
 from api.keeping.judge_on_file import PROGRAM
 from api.queries.certificates import certificate, revisions_of
-from api.queries.log import entries_after, head
+from api.queries.log import head
 from api.records.calibration import CertificateRevision
 from api.records.listing import part_of
 from api.routes.bodies import answer, engine
@@ -17,7 +17,7 @@ from api.routes.doorkeeper import needs
 from api.routes.lists import LINKED, asked_part, list_answer, listing
 from api.routes.preconditions import tagged
 from api.routes.questions import asked
-from schemas.answers import AboutSchema, CertificateRevisionsSchema, CertificateSchema, ChangesSchema
+from schemas.answers import AboutSchema, CertificateRevisionsSchema, CertificateSchema
 
 RECORD = Doors("record", __name__, url_prefix="/v1", description="Certificates and the log")
 
@@ -59,23 +59,6 @@ class CertificateRevisions(MethodView):
 
 def _told(one: Any) -> dict[str, Any]:
     return {name: getattr(one, name) for name in CertificateRevision.__annotations__}
-
-
-@RECORD.route("/changes")
-class Changes(MethodView):
-    """The log."""
-
-    @needs("read")
-    @question("after", "limit")
-    @RECORD.response(200, ChangesSchema)
-    def get(self) -> Response:
-        """Read the log's entries after a number, in order of commit, without gaps."""
-        where = asked("after", "limit")
-        after = where.get("after", 0)
-        with reading(engine()) as connection:
-            items = list(entries_after(connection, after, where.get("limit", 100)))
-            newest = head(connection).number
-        return answer({"items": items, "next_after": items[-1].number if items else after, "head": newest})
 
 
 @RECORD.route("/about")
