@@ -11,6 +11,7 @@ from api.kept_secret import kept_secret
 from api.routes.admission import keep_the_door
 from api.routes.attachments import ATTACHMENTS
 from api.routes.batch import BATCH
+from api.routes.bundles import BUNDLES
 from api.routes.calculations import CALCULATIONS, UNKNOWN
 from api.routes.calibrations import CALIBRATIONS
 from api.routes.changes import RECORD
@@ -86,6 +87,7 @@ def create_app(settings: Settings) -> Flask:
         EXPORTS,
         CALCULATIONS,
         ROUNDS,
+        BUNDLES,
         KEYS,
         WEIGHT_EVENTS,
         LABELS,

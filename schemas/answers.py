@@ -6,6 +6,7 @@ from marshmallow import fields as wire
 from api.metrology.use import Use
 from api.records.access_key import AccessKey, KeyMade
 from api.records.attachment import AttachmentReceipt
+from api.records.bundle import Bundle
 from api.records.calibration import Calibration, CalibrationListed, CertificateRevision, Checked, Receipt
 from api.records.corners import CornersAnswer
 from api.records.due import Due
@@ -32,6 +33,7 @@ QuarantinedSchema = wire_shape(Quarantined)
 CheckedSchema = wire_shape(Checked)
 CalibrationSchema = wire_shape(Calibration)
 CalibrationListedSchema = wire_shape(CalibrationListed)
+BundleSchema = wire_shape(Bundle)
 UseSchema = wire_shape(Use)
 DueSchema = wire_shape(Due)
 NearbyScaleSchema = wire_shape(NearbyScale)

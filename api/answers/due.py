@@ -6,13 +6,16 @@ from datetime import date
 from sqlalchemy import Connection
 
 from api.metrology.due_date import due_date
+from api.queries.calibration_lists import visits_of
 from api.queries.calibrations import history_of
 from api.queries.devices import devices_in_force
 from api.queries.register import in_force
-from api.records.calibration import Calibration
+from api.records.calibration import Calibration, CalibrationListed
 from api.records.device import Device
 from api.records.due import Due, DueState
 from api.records.listing import Place
+
+History = Sequence[Calibration] | Sequence[CalibrationListed]
 
 
 def due_of(connection: Connection, tag: str, *, on: date) -> Due:
@@ -33,7 +36,8 @@ def due_list(
     """Return every device that is not retired, the longest due first; of a site, a ward, in a state, where that is asked."""
     devices = [revision.record for revision in devices_in_force(connection, on=on)]
     asked = [d for d in devices if d.state != "retired" and site in (None, d.site) and ward in (None, d.ward)]
-    listed = [due_from(device, history_of(connection, *device.tags), on) for device in asked]
+    visits = visits_of(connection, asked)
+    listed = [due_from(device, visits[device.tag], on) for device in asked]
     if within_days is not None:
         listed = [d for d in listed if d.due is not None and (d.due - on).days <= within_days]
     return sorted((d for d in listed if state in (None, d.state)), key=due_place)
@@ -44,7 +48,7 @@ def due_place(due: Due) -> Place:
     return (due.due or date.max).isoformat(), due.device
 
 
-def due_from(device: Device, history: Sequence[Calibration], on: date) -> Due:
+def due_from(device: Device, history: History, on: date) -> Due:
     """Return when a device is due, from its calibrations up to a day."""
     good = last_good_day(history, on)
     if device.state == "retired":
@@ -59,7 +63,7 @@ def due_from(device: Device, history: Sequence[Calibration], on: date) -> Due:
     return Due(device.tag, device.site, device.ward, due, _state(due, on), basis, good)
 
 
-def last_good_day(history: Sequence[Calibration], on: date) -> date | None:
+def last_good_day(history: History, on: date) -> date | None:
     """Return the day of the last released calibration up to a day that left the device within tolerance."""
     days = [
         date.fromisoformat(c.performed_on)

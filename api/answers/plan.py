@@ -38,20 +38,27 @@ STAGES: dict[str, tuple[Stage, Stage]] = {
 def plan_for(connection: Connection, tag: str, asked: PlanAsked) -> PlanRead:
     """Return the plan for a device on a day, with the pieces of a set in force that day, or without pieces.
 
+    Refuses as `facts_for` does.
+    """
+    plan = plan_of(facts_for(connection, tag, asked))
+    cautions = tuple(CautionText(code, CAUTIONS[code]) for code in plan.cautions)
+    return PlanRead(digest_of_plan(plan), plan, cautions, held_in(connection, asked.weight_set, asked.on))
+
+
+def facts_for(connection: Connection, tag: str, asked: PlanAsked) -> PlanFacts:
+    """Return everything that the plan for a device on a day is worked out from: of the device itself only its tag is in it.
+
     Refuses a device not on the register then (`NotOnRecord`); a retired one, a set, technician or ward that is not known,
     and a set without a piece in force that day (`NoPlan`).
     """
     device: Device = in_force(connection, "device", tag, on=asked.on).record
     if device.state == "retired":
         raise NoPlan(f"{tag} is retired: it is not tested any more.", device=tag, state=device.state)
-    facts = replace(
+    return replace(
         facts_of(connection, device, asked.on, asked.ward), weight_set=asked.weight_set,
         pieces=_pieces(connection, asked.weight_set, asked.on) if asked.weight_set else None,
         lift_limit_kg=_lift_limit_kg(connection, asked),
     )  # fmt: skip
-    plan = plan_of(facts)
-    cautions = tuple(CautionText(code, CAUTIONS[code]) for code in plan.cautions)
-    return PlanRead(digest_of_plan(plan), plan, cautions, held_in(connection, asked.weight_set, asked.on))
 
 
 def _lift_limit_kg(connection: Connection, asked: PlanAsked) -> Decimal | None:

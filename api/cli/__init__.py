@@ -9,7 +9,7 @@ from api.settings import WrongSetting
 
 HERE = (
     "demo", "serve", "work", "migrate", "submit", "check", "review", "release", "amend", "link", "void", "life",
-    "compute", "plan", "weights", "pieces", "due", "report", "events", "close", "limit",
+    "compute", "plan", "weights", "pieces", "due", "bundle", "report", "events", "close", "limit",
     "register", "show", "keys", "quarantine",
     "export",
 )  # fmt: skip

@@ -6,11 +6,11 @@ on the contents alone, which an index has in that order; what was made of them i
 the mercy of what a database guesses of tables it has not counted yet: on PostgreSQL a part of 100 took 20 seconds.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime
 from typing import Any, Final
 
-from sqlalchemy import ColumnElement, Connection, Row, ScalarSelect, Table, func, or_, select
+from sqlalchemy import ColumnElement, Connection, Row, ScalarSelect, Select, Table, func, or_, select
 
 from api.models.log import LOG_TOUCH
 from api.models.record import CERTIFICATE, FLAG, JUDGEMENT, STANDING
@@ -26,10 +26,12 @@ from api.queries.calibrations import (
 )
 from api.queries.paging import rows_listed
 from api.records.calibration import Calibration, CalibrationListed
+from api.records.device import Device
 from api.records.listing import Listed, Part
 
 _ORDER: Final = (C.c.performed_from, C.c.calibration, C.c.site, C.c.revision)
 _KEY: Final = ("site", "calibration", "revision")
+TOGETHER: Final = 500  # read beside at once, within what both databases take as parameters of one question
 Where = Mapping[str, Any]
 Key = tuple[str, str, int]
 
@@ -71,16 +73,21 @@ _CONDITIONS: Final[dict[str, Callable[[Any], ColumnElement[bool]]]] = {
 }
 
 
-def _contents(connection: Connection, where: Where, part: Part) -> Listed[Row[Any]]:
-    """The part of the contents that are in sight; one without a standing belongs to an import that is not done."""
-    kept = select(C, linked_device().label("linked")).where(select(STANDING.c.place).where(*_same(STANDING)).exists())
-    narrowed = seen_from(connection, kept).where(*(_CONDITIONS[name](value) for name, value in where.items()))
+def _contents() -> Select[Any]:
+    """Every revision that stands somewhere; one that does not belongs to an import that is not done."""
+    stands = select(STANDING.c.place).where(*_same(STANDING)).exists()
+    return select(C, linked_device().label("linked")).where(stands)
+
+
+def _part(connection: Connection, where: Where, part: Part) -> Listed[Row[Any]]:
+    query = seen_from(connection, _contents())
+    narrowed = query.where(*(_CONDITIONS[name](value) for name, value in where.items()))
     return rows_listed(connection, narrowed, _ORDER, part, falling=True)
 
 
 def visits_in_sight(connection: Connection, tags: Sequence[str], where: Where, part: Part) -> Listed[Calibration]:
     """Return a part of a device's calibrations and attempts that a connection sees, whole, newest visit first."""
-    found = _contents(connection, {**where, "tags": tags}, part)
+    found = _part(connection, {**where, "tags": tags}, part)
     if not found.items:
         return Listed(())
     whole = read_calibrations(connection, calibration_rows().where(*beside(C, found.items)))
@@ -90,18 +97,42 @@ def visits_in_sight(connection: Connection, tags: Sequence[str], where: Where, p
 
 def calibrations_listed(connection: Connection, where: Where, part: Part) -> Listed[CalibrationListed]:
     """Return a part of the calibrations and attempts that a connection sees, newest visit first, each in short."""
-    found = _contents(connection, where, part)
-    if not found.items:
-        return Listed(())
-    judged = _last(connection, JUDGEMENT, found.items, "number")
-    stood = _last(connection, STANDING, found.items, "place")
-    flags, touched = _flag_codes(connection, found.items), _last_touched(connection, found.items)
-    certified = _certificates(connection, found.items)
+    found = _part(connection, where, part)
+    return Listed(_in_short(connection, found.items), found.next)
 
-    def short(row: Row[Any]) -> CalibrationListed:
+
+def visits_of(connection: Connection, devices: Iterable[Device]) -> dict[str, tuple[CalibrationListed, ...]]:
+    """Return the whole history of devices in short, by tag, newest visit first; whoever asks and wherever it was."""
+    tag_of = {tag: device.tag for device in devices for tag in device.tags}
+    found: dict[str, list[CalibrationListed]] = {tag: [] for tag in tag_of.values()}
+    tags = list(tag_of)
+    for start in range(0, len(tags), TOGETHER):
+        query = _contents().where(of_device(tags[start : start + TOGETHER]))
+        for visit in _in_short(connection, connection.execute(query).all()):
+            found[tag_of[visit.device]].append(visit)
+    return {tag: tuple(sorted(visits, key=_newest_first, reverse=True)) for tag, visits in found.items()}
+
+
+def _newest_first(visit: CalibrationListed) -> tuple[datetime, str, int]:
+    return visit.performed_from, visit.calibration, visit.revision
+
+
+def _in_short(connection: Connection, rows: Sequence[Row[Any]]) -> tuple[CalibrationListed, ...]:
+    found: list[CalibrationListed] = []
+    for start in range(0, len(rows), TOGETHER):
+        found += _some_in_short(connection, rows[start : start + TOGETHER])
+    return tuple(found)
+
+
+def _some_in_short(connection: Connection, rows: Sequence[Row[Any]]) -> Iterator[CalibrationListed]:
+    judged = _last(connection, JUDGEMENT, rows, "number")
+    stood = _last(connection, STANDING, rows, "place")
+    flags, certified = _flag_codes(connection, rows), _certificates(connection, rows)
+    touched = _last_touched(connection, rows)
+    for row in rows:
         key = _key(row)
         number = judged[key].number
-        return _listed(
+        yield _listed(
             row,
             judged=judged[key],
             standing=stood[key].standing,
@@ -109,8 +140,6 @@ def calibrations_listed(connection: Connection, where: Where, part: Part) -> Lis
             certificate=certified.get((*key, number)),
             log_number=touched[record_key(row.site, row.calibration)],
         )
-
-    return found.of(short)
 
 
 def _key(row: Row[Any]) -> Key:
@@ -164,3 +193,12 @@ def _listed(row: Row[Any], *, judged: Row[Any], **told: Any) -> CalibrationListe
         recorded_at=datetime.fromisoformat(row.recorded_at),
         **told,
     )
+
+
+def kept_whole(connection: Connection, visits: Sequence[CalibrationListed]) -> dict[Key, Calibration]:
+    """Return visits whole that were found in short, by site, id and revision."""
+    wanted = {(visit.site, visit.calibration, visit.revision) for visit in visits}
+    if not wanted:
+        return {}
+    whole = read_calibrations(connection, calibration_rows().where(*beside(C, visits)))
+    return {key: c for c in whole if (key := (c.site, c.calibration, c.revision)) in wanted}

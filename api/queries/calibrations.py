@@ -12,6 +12,7 @@ from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
+import orjson
 from sqlalchemy import ColumnElement, Connection, FromClause, Row, ScalarSelect, Select, and_, func, or_, select
 
 from api.database import sites_in_sight
@@ -228,7 +229,7 @@ class _Beside:
 
 
 def _calibration(row: Row[Any], content: dict[str, Any], beside: _Beside) -> Calibration:
-    working, first = read_working(json.loads(row.working)), beside.first
+    working, first = read_working(orjson.loads(row.working)), beside.first
     performed = content["performed"]
     return Calibration(
         calibration=row.calibration,

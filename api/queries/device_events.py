@@ -1,6 +1,7 @@
 """Events of devices read back: what was sent, what was made of it, and a person's closing."""
 
 import json
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from decimal import Decimal
@@ -14,6 +15,7 @@ from api.metrology.device_events import left_open_by
 from api.models.device_event import DEVICE_EVENT, DEVICE_EVENT_ARRIVAL, DEVICE_EVENT_CLOSING
 from api.models.log import LOG_TOUCH, SEALED
 from api.records.calibration import StoredFlag
+from api.records.device import Device
 from api.records.device_event import Closing, DeviceEvent
 from api.records.documents import record_from
 from api.records.problems import NotOnRecord
@@ -21,6 +23,7 @@ from api.records.working import read_working
 
 E, A, C = DEVICE_EVENT.alias("e"), DEVICE_EVENT_ARRIVAL.alias("a"), DEVICE_EVENT_CLOSING.alias("c")
 TOUCHED = "device event"
+TOGETHER = 500  # tags asked for at once
 
 
 def _rows() -> Select[Any]:
@@ -55,6 +58,17 @@ def events_of(connection: Connection, *tags: str) -> tuple[DeviceEvent, ...]:
     What was sent under a tag before it was on the register belongs to it too.
     """
     return tuple(map(_event, connection.execute(_OF_TAGS, {"tags": tags})))
+
+
+def events_by_device(connection: Connection, devices: Iterable[Device]) -> dict[str, tuple[DeviceEvent, ...]]:
+    """Return everything that happened to devices, by tag, the newest first, at whichever site it was told."""
+    tag_of = {tag: device.tag for device in devices for tag in device.tags}
+    found: dict[str, list[DeviceEvent]] = {tag: [] for tag in tag_of.values()}
+    tags = list(tag_of)
+    for start in range(0, len(tags), TOGETHER):
+        for event in events_of(connection, *tags[start : start + TOGETHER]):
+            found[tag_of[event.device]].append(event)
+    return {tag: tuple(events) for tag, events in found.items()}
 
 
 def events_in_sight(connection: Connection, *tags: str) -> tuple[DeviceEvent, ...]:

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from datetime import UTC, datetime
 from typing import Any, Final
 
-from sqlalchemy import Connection, Row, select
+from sqlalchemy import Connection, Row, func, select
 
 from api.database import sites_in_sight
 from api.models.log import LOG_ENTRY, LOG_HEAD, LOG_TOUCH
@@ -101,6 +101,18 @@ def hash_of_entry(connection: Connection, number: int) -> str:
     """Return the hash of the entry of a number."""
     query = select(LOG_ENTRY.c.hash).where(LOG_ENTRY.c.log == LOG, LOG_ENTRY.c.number == number)
     return connection.execute(query).scalar_one()
+
+
+def moment_of(connection: Connection, number: int) -> datetime:
+    """Return the moment of the entry of a number."""
+    query = select(LOG_ENTRY.c.moment).where(LOG_ENTRY.c.log == LOG, LOG_ENTRY.c.number == number)
+    return datetime.fromisoformat(connection.execute(query).scalar_one())
+
+
+def newest_touch(connection: Connection, kind: str, keys: Sequence[str]) -> int:
+    """Return the number of the newest entry that touched any of some things of a kind, 0 where none did."""
+    touched = (LOG_TOUCH.c.kind == kind, LOG_TOUCH.c.key.in_(keys))
+    return connection.scalar(select(func.max(LOG_TOUCH.c.number)).where(*touched)) or 0
 
 
 def last_touch(connection: Connection, kind: str, key: str) -> LogTouch:

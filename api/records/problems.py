@@ -221,6 +221,12 @@ class HoldStays(Refusal):
     code = "hold-stays"
 
 
+class SiteNotNamed(Refusal):
+    """The question is about one site, and neither it nor the key says which."""
+
+    code = "site-not-named"
+
+
 class LogBehind(Refusal):
     """The log ends before the entry that a reader has read already."""
 
@@ -479,6 +485,11 @@ PROBLEMS: Final = (
         "A cursor is good for the list and the filters that it was given for, at this service. This one was given for "
         "another list, with other filters, by another service, or was written by hand.",
         "Begin again without the cursor. Then follow `next`, or the Link field, and change nothing but the cursor.",
+    ),
+    Problem(
+        "site-not-named", "Which site is meant?",
+        "The question is about one site. It names none, and the key is for several or for all of them.",
+        "Say which with `site`.",
     ),
     Problem(
         "log-behind", "The log ends before the entry you have read",

@@ -33,7 +33,7 @@ STATUS = {
     "batch-cut": 400, "batch-refused": 422,
     "not-json": 400, "wrong-shape": 422, "content-differs": 409, "not-on-record": 404, "address-taken": 409,
     "revision-differs": 412, "key-differs": 422, "reference-missing": 422, "no-address": 422, "no-plan": 422, "no-round": 422,
-    "bad-question": 400, "cursor-not-accepted": 400, "log-behind": 409, "refused": 422,
+    "bad-question": 400, "cursor-not-accepted": 400, "log-behind": 409, "site-not-named": 400, "refused": 422,
     "digest-differs": 422, "not-what-it-says": 422,
     "file-refused": 422, "import-not-ready": 409, "export-not-ready": 409, "tried-otherwise": 412, "too-many-rejected": 409,
     "precondition-required": 428,

@@ -3,6 +3,7 @@
     python field_client.py add visit.json     makes an id, keeps the visit in the outbox
     python field_client.py send               sends what is in the outbox, once each
     python field_client.py keep-sending       goes on until the outbox is empty
+    python field_client.py bundle QG qg.json  fetches everything for working at a site without a signal
 
 Environment: STEELYARD_URL (default http://127.0.0.1:8350), STEELYARD_KEY where the service asks for one, STEELYARD_OUTBOX
 (a folder, default ./outbox). Standard library only.
@@ -30,6 +31,7 @@ from collections.abc import Callable
 from datetime import UTC, datetime
 from http.client import HTTPException
 from pathlib import Path
+from urllib.parse import urlencode
 
 LONGEST_WAIT = 15 * 60.0
 TIMEOUT = 30.0
@@ -111,6 +113,24 @@ class Service:
         except (OSError, HTTPException) as error:  # no connection, cut off, or not HTTP at all
             return "later", repr(error).encode(), 0.0
 
+    def fetch_bundle(self, site: str, file: Path) -> bool:
+        """Write the bundle of a site into a file and return True; False where the file holds the newest one already."""
+        headers = {"Authorization": f"Bearer {self.key}"} if self.key else {}
+        beside = file.with_name(f"{file.name}.etag")
+        if file.exists() and beside.exists():
+            headers["If-None-Match"] = beside.read_text()
+        request = urllib.request.Request(f"{self.address}/v1/bundle?{urlencode({'site': site})}", headers=headers)
+        try:
+            with urllib.request.urlopen(request, timeout=TIMEOUT) as answer:
+                beside.unlink(missing_ok=True)  # a file that is cut off now has no tag
+                file.write_bytes(answer.read())
+                beside.write_text(answer.headers["ETag"])
+                return True
+        except urllib.error.HTTPError as error:
+            if error.code != 304:
+                raise
+            return False
+
     @staticmethod
     def _kept(status: int, said: bytes, content: bytes) -> str:
         """A receipt counts only with the digest of exactly these bytes; anything else is asked again."""
@@ -181,6 +201,9 @@ def main(arguments: list[str]) -> int:
             became, _ = send_once(outbox, service)
             sys.stdout.write(f"{json.dumps(became)}\n")
             return 1 if "no key" in became else 0
+        case ["bundle", site, file]:
+            sys.stdout.write("new\n" if service.fetch_bundle(site, Path(file)) else "unchanged\n")
+            return 0
         case ["keep-sending"]:
             return 0 if keep_sending(outbox, service) else 1
     sys.stderr.write(__doc__ or "")

@@ -91,6 +91,7 @@ REQUESTS: dict[tuple[str, str], Asked] = {
         Asked({"event_id": TOLD}, {"event_id": NOWHERE}, {"words": "It was looked at."}),
     ("GET", "/v1/due"): Asked(),
     ("GET", "/v1/changes"): Asked(),
+    ("GET", "/v1/bundle"): Asked(),
     ("GET", "/v1/about"): Asked(),
     ("GET", "/v1/openapi.json"): Asked(),
     ("POST", "/v1/rounds:weights"): Asked(body=ROUND),

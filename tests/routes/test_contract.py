@@ -199,6 +199,9 @@ def questions_of(client: FlaskClient) -> dict[tuple[str, str], list[TestResponse
             client.get(f"/v1/certificates/{n}") for n in (number, "x")
         ],
         ("/v1/changes", "get"): [client.get("/v1/changes?limit=1000"), client.get("/v1/changes?after=999999")],
+        ("/v1/bundle", "get"): [
+            client.get(f"/v1/bundle{ON}{asked}") for asked in ("&site=QG&set=FS-1", "&site=HM", "&site=NOWHERE", "")
+        ],
         ("/v1/about", "get"): [client.get("/v1/about")],
         ("/v1/jobs", "post"): [job, client.post("/v1/jobs", json={"kind": "bake"})],
         ("/v1/rounds:weights", "post"): [

@@ -15,7 +15,7 @@ import pytest
 from flask import Flask
 from werkzeug.serving import make_server
 
-from tests.doors import example_bytes
+from tests.doors import change, example_bytes
 from tests.filled_record import EXAMPLES
 
 Wsgi = Callable[..., Any]
@@ -142,6 +142,19 @@ def test_with_no_service_at_all_it_keeps_trying_ever_more_slowly(tmp_path: Path)
 
     assert outbox.waiting() == [visit]
     assert all(seconds <= min(2.0 ** (n + 1), 900) for n, seconds in enumerate(pauses))
+
+
+def test_a_bundle_is_fetched_once_until_it_changes(address: str, app: Flask, tmp_path: Path) -> None:
+    service, file = CLIENT.Service(address), tmp_path / "qg.json"
+    assert service.fetch_bundle("QG", file)
+    first = file.read_bytes()
+
+    assert not service.fetch_bundle("QG", file)
+    assert file.read_bytes() == first
+    ward = app.test_client().get("/v1/wards/QG-CDU").json["record"] | {"call_number": "9"}
+    change(app.test_client(), "wards/QG-CDU", "2026-01-01", ward)
+    assert service.fetch_bundle("QG", file)
+    assert json.loads(file.read_bytes())["log_number"] > json.loads(first)["log_number"]
 
 
 def test_what_was_added_survives_a_stop_and_half_written_files_are_no_visits(tmp_path: Path) -> None:
