@@ -66,11 +66,12 @@ def test_a_generated_client_registers_sends_resends_conflicts_and_reads(generate
     visit = uuid.uuid4()
     put = operation("calibrations", "put_calibrations_by_calibration_id")
     with generated.Client(base_url=address) as client:
-        device = operation("devices", "read_devices_by_key").sync("A-04", client=client)
+        read = operation("devices", "read_devices_by_key").sync_detailed("A-04", client=client)
+        device, tag = read.parsed, read.headers["ETag"]
         changed = model("DeviceChange", "device_change").from_dict(
             {"valid_from": "2026-11-01", "record": device.record.to_dict() | {"firmware": "2.5"}}
         )
-        registered = operation("devices", "put_devices_by_key").sync("A-04", client=client, body=changed)
+        registered = operation("devices", "put_devices_by_key").sync("A-04", client=client, body=changed, if_match=tag)
         sent = model("Submission", "submission").from_dict(body)
         first = put.sync_detailed(visit, client=client, body=sent)
         again = put.sync_detailed(visit, client=client, body=sent)
