@@ -15,7 +15,7 @@ from api.routes.bundles import BUNDLES
 from api.routes.calculations import CALCULATIONS, UNKNOWN
 from api.routes.calibrations import CALIBRATIONS
 from api.routes.changes import RECORD
-from api.routes.contract import Contract, describe_records, make_contract
+from api.routes.contract import FOR_WHO_WRITES_AN_APP, Contract, describe_records, make_contract
 from api.routes.device_acts import ACTS
 from api.routes.devices import DEVICES
 from api.routes.doorkeeper import needs
@@ -60,6 +60,7 @@ def create_app(settings: Settings) -> Flask:
     app.config.update(
         API_TITLE="Steelyard",
         API_VERSION="1.0",
+        API_SPEC_OPTIONS={"info": {"description": FOR_WHO_WRITES_AN_APP}},
         OPENAPI_VERSION="3.1.0",
         PAGINATION_HEADER_NAME=None,
         MAX_CONTENT_LENGTH=MOST_BYTES + 1,  # one more: a body in chunks is cut here, and seen to be too large

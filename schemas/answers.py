@@ -24,7 +24,7 @@ from api.records.weighing import WeighingAnswer
 from api.records.weight_event import StoredWeightEvent, WeightEventReceipt, WeightLife, WeightSetLife
 from schemas import quantities
 from schemas.parts import PartSchema
-from schemas.wire_shape import Strict, wire_shape
+from schemas.wire_shape import TOLD, Strict, told_of, wire_shape
 
 ReceiptSchema = wire_shape(Receipt)
 AttachmentReceiptSchema = wire_shape(AttachmentReceipt)
@@ -245,7 +245,12 @@ class FaultSchema(Schema):
 
 
 class ProblemSchema(Schema):
-    """A problem (RFC 9457): its type is an address whose page says what to do."""
+    """A problem (RFC 9457). `type` is an address on this service, whose page says what happened and what to do.
+
+    `code` is its end, for programs. `errors` has all faults at once, each with a JSON pointer into the body or the name
+    of a parameter; `pointers` are where contents differ; `facts` what to go on with, as text. `instance` names this answer in
+    the log file of the service and leads nowhere.
+    """
 
     type = wire.String(required=True)
     title = wire.String(required=True)
@@ -258,3 +263,6 @@ class ProblemSchema(Schema):
     pointers = wire.List(wire.String())
     facts = wire.Dict(keys=wire.String(), values=wire.String())
     violated_policies = wire.List(wire.String(), data_key="violated-policies")
+
+
+TOLD["Problem"] = told_of(ProblemSchema)

@@ -34,6 +34,9 @@ _CHECKS_AS_SENT: dict[Any, Check] = {}
 
 # The records that were described so far, by the name under which the contract knows them.
 DESCRIBED: dict[str, quantities.Schema] = {"Quantity": quantities.QUANTITY, "CompoundDisplay": quantities.COMPOUND}
+# What the contract says of the outermost shapes. The library would take it from a Meta, and leave out that unknown fields
+# are refused.
+TOLD: dict[str, str] = {}
 
 
 def checked_by(record: type, check: Check) -> None:
@@ -100,7 +103,13 @@ def wire_shape(record: Any) -> type[Shape]:
         for f in fields(record)
         if f.init
     }
+    TOLD[record.__name__] = told_of(record)
     return type(f"{record.__name__}Schema", (Shape,), {**members, "constructed": record, "__doc__": record.__doc__})
+
+
+def told_of(record: Any) -> str:
+    """Return what the contract says of a record: its own words."""
+    return "\n\n".join(" ".join(part.split()) for part in (record.__doc__ or "").split("\n\n"))
 
 
 def _is_required(declared: Any, hint: Any) -> bool:
@@ -117,7 +126,7 @@ def record_value(record: Any) -> Wire:
     required = [f.name for f in declared if _is_required(f, hints[f.name])]
     DESCRIBED[record.__name__] = {
         "type": "object",
-        "description": " ".join((record.__doc__ or "").split("\n\n")[0].split()),
+        "description": told_of(record),
         "properties": {name: value.schema for name, value in values.items()},
         "required": required,
         "additionalProperties": False,

@@ -63,7 +63,8 @@ class InHand:
         """Refuse an act that was asked for another content than the newest (`RevisionDiffers`)."""
         if digest != self.newest.digest:
             raise RevisionDiffers(
-                f"The newest content is revision {self.newest.revision}; its digest is {self.newest.digest}.",
+                f"The newest content is revision {self.newest.revision}; its digest is {self.newest.digest}. "
+                "Read it, and name that digest if what you ask for still holds.",
                 newest=self.newest.digest, revision=str(self.newest.revision), named=digest,
             )  # fmt: skip
 

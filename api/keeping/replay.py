@@ -25,7 +25,8 @@ def refuse_other_content(arrived: Arrived, known: bytes, what: str = "Calibratio
     """Refuse content that is not what is on record under its id, naming where they differ (`ContentDiffers`)."""
     if pointers := _differing(arrived, known):
         raise ContentDiffers(
-            f"{what} {arrived.calibration} is on record with other content; it differs at {', '.join(pointers[:5])}.",
+            f"{what} {arrived.calibration} is on record with other content; it differs at {', '.join(pointers[:5])}. "
+            "Nothing was changed; another one goes under an id of its own.",
             pointers, kept_digest=digest_of(known), sent_digest=digest_of(arrived.body),
         )  # fmt: skip
 

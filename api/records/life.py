@@ -22,7 +22,11 @@ class FlagAnswer:
 
 @dataclass(frozen=True, slots=True)
 class ReleaseAsked:
-    """A record released: the content and judgement that were looked at, and words for every flag in it."""
+    """A record released: the content and judgement that were looked at, and words for every flag in it.
+
+    `digest` and `judgement` are those of `GET /v1/calibrations/{id}`; `answers` has one for each code among its `flags`,
+    none for its `notes`.
+    """
 
     digest: Digest
     judgement: Whole
@@ -38,7 +42,10 @@ class RemarkAsked:
 
 @dataclass(frozen=True, slots=True)
 class AmendmentAsked:
-    """An amendment: the whole content as it should have been, why, and the digest of the content that it supersedes."""
+    """An amendment: the whole content as it should have been, why, and the digest of the content that it supersedes.
+
+    `supersedes` is the `digest` of `GET /v1/calibrations/{id}`, not an `arrived_digest`.
+    """
 
     supersedes: Digest
     because: Words

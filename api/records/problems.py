@@ -500,8 +500,9 @@ PROBLEMS: Final = (
     ),
     Problem(
         "not-found", "There is nothing at this address",
-        "No resource of the service has this address.",
-        "The contract lists all addresses: /v1/openapi.json.",
+        "No resource of the service has this address, or what stands in it for an id is not a UUID with its hyphens.",
+        "The contract lists all addresses: /v1/openapi.json. The id of a visit, a report or a check is a UUID "
+        "(RFC 9562), such as 0193f0aa-0000-7000-8000-000000000001. Nothing was kept: what you sent is still with you alone.",
     ),
     Problem(
         "method-not-allowed", "This address does not take that method",
@@ -552,7 +553,7 @@ PROBLEMS: Final = (
         "Release, amendment, voiding and limits are done by a person, who shows it with a key of their own beside the "
         "installation's.",
         "Send the person's key in the field Steelyard-Person. `steelyard keys enrol` makes one for a technician on the "
-        "register.",
+        "register. Where the service asks for no keys, Steelyard-By says who it is, or `--by` of a command.",
     ),
     Problem(
         "site-not-in-key", "The key is not for this site",

@@ -27,9 +27,26 @@ KEYS: Final = {
     },
     "person": {
         "type": "apiKey", "in": "header", "name": "Steelyard-Person",
-        "description": "The key of an enrolled person (sty_p_...), beside the installation's, where a person has to answer.",
+        "description": "The key of an enrolled person (sty_p_...), beside the installation's, where a person has to answer. "
+        "Where the door is open, Steelyard-By with the person's code stands for it.",
     },
 }  # fmt: skip
+
+# What holds for every operation, said once at the head of the contract.
+FOR_WHO_WRITES_AN_APP: Final = (
+    "Calibration of weighing scales, kept and judged. For every operation:\n\n"
+    "- `Authorization: Bearer sty_i_...` is the key of the app; where a person answers, `Steelyard-Person: sty_p_...` stands "
+    "beside it, and both keys need the scope.\n"
+    "- Ids are made by the sender, once, and saved before the first sending. The same content again under an id is answered "
+    "200 with `replayed`; other content 409. So whatever was not answered is sent again unchanged.\n"
+    "- An error is a problem (RFC 9457): `type` leads to a page of this service that says what to do. 429 and 503 say with "
+    "`Retry-After` when to go on; what has no answer, and 5xx, is tried again, later and later. Other refusals need a change "
+    "or a person first.\n"
+    "- Masses are text with a unit beside them, as the display showed them; moments have their offset (RFC 3339). A field "
+    "without a value is left out, and an unknown one is refused.\n"
+    "- A reader takes no notice of fields in answers that it does not know.\n"
+    "- No patient's name, number or picture, anywhere."
+)
 
 
 class StrictParser(FlaskParser):

@@ -63,7 +63,9 @@ def person() -> str:
     """
     who = caller()
     if who.person is None and who.installation == UNNAMED:
-        raise PersonMissing("A person answers for this: say who in Steelyard-By, since this door asks for no keys.")
+        raise PersonMissing(
+            "A person answers for this: say who in Steelyard-By (--by of a command), as this door asks no keys."
+        )
     return who.code
 
 

@@ -11,6 +11,7 @@ from api.metrology.policy import STARTING
 from api.routes.event_examples import EVENT_EXAMPLES
 from api.routes.example_visit import CALIBRATION
 from api.routes.life import AMENDMENT
+from schemas.wire_shape import TOLD
 
 VERBS: Final = {"get": "read", "put": "put", "post": "post", "patch": "patch", "delete": "delete"}
 EXAMPLES_STAND_ON: Final = date(2026, 11, 25)  # the day of the invented network in the examples
@@ -38,6 +39,18 @@ LINKS: Final = (
     ("/v1/jobs", "post", ("202",), "how far it is", "read_jobs_by_name", {"name": "$response.body#/job"}),
 )  # fmt: skip
 
+# Reads that carry an entity tag and answer 304 to who has it (RFC 9110 section 13.1.2).
+TAGGED: Final = (
+    "/v1/bundle",
+    "/v1/changes",
+    "/v1/calibrations/{calibration_id}",
+    "/v1/certificates/{certificate_number}",
+)
+KNOWN: Final = {
+    "in": "header", "name": "If-None-Match", "schema": {"type": "string"}, "required": False,
+    "description": "The ETag of the answer that is held already: 304 without a body while it is still so.",
+}  # fmt: skip
+TAG: Final = {"description": "Changes when the answer does.", "schema": {"type": "string"}}
 
 AN_ID: Final = "0193f0aa-0000-7000-8000-000000000002"
 
@@ -49,6 +62,10 @@ def complete(document: dict[str, Any]) -> dict[str, Any]:
             if method in VERBS:
                 operation["operationId"] = operation_name(path, method)
     _link(document["paths"])
+    _tag(document["paths"])
+    for name, shape in document["components"]["schemas"].items():
+        if name in TOLD:
+            shape.setdefault("description", TOLD[name])
     _show(document["paths"])
     return document
 
@@ -69,6 +86,16 @@ def _link(paths: dict[str, Any]) -> None:
             answer.setdefault("links", {})[name.replace(" ", "-")] = {
                 "operationId": to, "parameters": parameters, "description": name,
             }  # fmt: skip
+
+
+def _tag(paths: dict[str, Any]) -> None:
+    """The register's reads are known by what a change of them asks for."""
+    for path, methods in paths.items():
+        if path in TAGGED or "patch" in methods:
+            read = methods["get"]
+            read["parameters"] = [*read.get("parameters", []), KNOWN]
+            read["responses"]["200"].setdefault("headers", {})["ETag"] = TAG
+            read["responses"]["304"] = {"description": "Nothing changed since the ETag named", "headers": {"ETag": TAG}}
 
 
 def _show(paths: dict[str, Any]) -> None:

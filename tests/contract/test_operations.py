@@ -3,6 +3,7 @@
 import json
 import re
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -15,6 +16,7 @@ from tests.doors import JSON, an_id
 from tests.imports.importing import A_PROFILE
 from tests.weights_told import COMPARED
 
+PASSING = Path(__file__).parents[2] / "openapi" / "examples" / "calibration-pass.json"
 METHODS = ("get", "put", "post", "delete", "patch")
 CONTRACT: dict[str, Any] = json.loads(contract_text())
 KEY_OF = {kind.collection: kind.key_field for kind in KINDS}
@@ -137,3 +139,29 @@ def test_a_link_of_a_receipt_leads_to_what_was_kept(client: FlaskClient) -> None
     kept = client.get(f"/v1/calibrations/{values['calibration_id']}?site={values['site']}").json
 
     assert (kept["calibration"], kept["content"]) == (receipt["calibration"], body_of(put)["example"])
+
+
+TAGGED = [path for path, _, operation in operations() if "304" in operation["responses"]]
+
+
+@pytest.mark.parametrize("path", TAGGED)
+def test_a_read_that_promises_a_tag_answers_304_to_who_has_it(client: FlaskClient, registered: str, path: str) -> None:
+    address = what_is_there(path, client)
+
+    first = client.get(address)
+    again = client.get(address, headers={"If-None-Match": first.headers.get("ETag", "")})
+
+    assert (first.status_code, again.status_code, again.get_data()) == (200, 304, b"")
+
+
+def what_is_there(path: str, client: FlaskClient) -> str:
+    """An address of that path which leads to something; it is put there first where it is not."""
+    if path.endswith("/{key}"):
+        collection = path.removesuffix("/{key}")
+        if not client.get(collection).json["items"]:
+            client.put(f"{collection}/ours", json=body_of(CONTRACT["paths"][path]["put"])["example"])
+        return f"{collection}/{client.get(collection).json['items'][0]['key']}"
+    sent = an_id()
+    receipt = client.put(f"/v1/calibrations/{sent}", json=json.loads(PASSING.read_text())).json
+    named = {"calibration_id": sent, "certificate_number": receipt.get("certificate", "")}
+    return path.format(**named) + ("?site=QG" if path == "/v1/bundle" else "")
