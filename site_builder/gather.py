@@ -25,8 +25,8 @@ from api.queries.log import entries_after, head, last_touch
 from api.queries.register import all_in_force
 from api.queries.weights import pieces_on, weight_revisions
 from api.records.documents import document_of
+from api.records.every_problem import PROBLEMS
 from api.records.plan import PlanAsked
-from api.records.problems import PROBLEMS
 from api.records.register import Revision
 from api.records.working import read_working
 from site_builder.fleet import Fleet, HeldWeight, Scale

@@ -20,7 +20,8 @@ from werkzeug.exceptions import (
 from api.database import two_writers_met
 from api.ledger.key_text import without_secrets
 from api.metrology.refusals import Refusal
-from api.records.problems import PROBLEM_CODED, ContentDiffers
+from api.records.every_problem import PROBLEM_CODED
+from api.records.problems import ContentDiffers
 from api.routes.quotas import QuotaExceeded, limit_field, policy_field
 from schemas.faults import faults_from
 from schemas.strict_json import MOST_BYTES, NotStrictJson

@@ -14,7 +14,7 @@ from werkzeug.test import TestResponse
 
 from api.cli.contract import contract_text
 from api.metrology.calculations.table import CALCULATIONS
-from api.records.problems import PROBLEMS
+from api.records.every_problem import PROBLEMS
 from api.records.register import KINDS
 from api.routes.problems import STATUS
 from api.routes.rounds import EXAMPLE as ROUND

@@ -23,7 +23,7 @@ from werkzeug.test import TestResponse
 
 from api.app import contract_of
 from api.metrology.calculations.table import CALCULATIONS
-from api.records.problems import PROBLEM_CODED
+from api.records.every_problem import PROBLEM_CODED
 from api.settings import Settings
 from tests.doors import JSON, an_id, example_bytes, send
 from tests.filled_record import door_to, rows

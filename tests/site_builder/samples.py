@@ -20,7 +20,7 @@ from api.metrology.weights import CertifiedMass, Piece
 from api.records.calibration import Calibration
 from api.records.device import DeviceModel
 from api.records.documents import document_of, record_from
-from api.records.problems import PROBLEMS
+from api.records.every_problem import PROBLEMS
 from api.records.working import read_working, working_of
 from site_builder.fleet import Fleet, Scale
 from site_builder.gather import answered
