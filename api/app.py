@@ -21,7 +21,7 @@ from api.routes.devices import DEVICES
 from api.routes.doorkeeper import needs
 from api.routes.events import EVENTS
 from api.routes.exports import EXPORTS
-from api.routes.imports import IMPORTS
+from api.routes.import_reports import IMPORTS
 from api.routes.jobs import JOBS
 from api.routes.keys import KEYS
 from api.routes.labels import LABELS

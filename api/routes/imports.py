@@ -1,4 +1,4 @@
-"""Files of old records: received, tried out, committed, given up, undone; what came of their rows; what a file may look like.
+"""Files of old records: received, tried out, committed, given up, undone. What came of their rows is `import_reports`'.
 
 The work itself is a job's: here a file is taken in and a person's word is passed on.
 """
@@ -6,7 +6,7 @@ The work itself is a job's: here a file is taken in and a person's word is passe
 import hashlib
 import tempfile
 import uuid
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import IO, Annotated, Any
 
@@ -20,16 +20,12 @@ from api.actions.receive_import import FileReceived, receive_import
 from api.actions.try_import_again import try_import_again
 from api.database import reading, unit_of_work
 from api.exchange.packed import MOST_BYTES, unpacked
-from api.exchange.report import report_lines, table_report
-from api.exchange.report_page import report_page
-from api.exchange.template import table_schema, template_csv, template_profile
 from api.keeping.standing import Word
 from api.metrology.terms import Written
-from api.queries.imports import import_run, imports, pieces_of, rows_told
+from api.queries.imports import import_run, imports
 from api.queries.register import in_force
-from api.records.file_import import FileImport, ImportRun, RowTold
+from api.records.file_import import FileImport, ImportRun
 from api.records.import_faults import file_refused
-from api.records.import_profile import ImportProfile
 from api.records.listing import part_of
 from api.records.problems import NotOnRecord, PreconditionRequired
 from api.routes.bodies import answer, engine, now
@@ -37,8 +33,7 @@ from api.routes.contract import Doors, question
 from api.routes.doorkeeper import caller, needs
 from api.routes.lists import LINKED, asked_part, list_answer, listing
 from api.routes.questions import asked, today
-from api.routes.site import guarded
-from schemas.answers import ImportSchema, ImportsSchema, TableSchemaSchema
+from schemas.answers import ImportSchema, ImportsSchema
 from schemas.wire_shape import wire_shape
 
 IMPORTS = Doors("imports", __name__, url_prefix="/v1/imports", description="Files of old records")
@@ -47,7 +42,6 @@ _FILE = {
     media_type: {"schema": {"type": "string", "format": "binary"}}
     for media_type in ("text/csv", "application/x-ndjson")
 }
-_TEXT = {"type": "string"}
 _MATCH = [
     {"in": "header", "name": "If-Match", "schema": {"type": "string"}, "required": True,
      "description": "The ETag of the import as it was tried out; refused without it."},
@@ -129,7 +123,7 @@ class One(MethodView):
     def get(self, import_id: str) -> Response:
         """Read how far an import is, what is still to be declared, and what would come or came of its rows."""
         asked()
-        return _told(_seen(import_id).told)
+        return _told(import_seen(import_id).told)
 
 
 @IMPORTS.route("/<import_id>/try")
@@ -142,7 +136,7 @@ class TryAgain(MethodView):
     def post(self, import_id: str) -> Response:
         """Try a file out again: by the newest revision of its profile, or by another profile."""
         where = asked("profile")
-        run = _seen(import_id)
+        run = import_seen(import_id)
         with reading(engine()) as connection:
             profile = in_force(connection, "import profile", where.get("profile", run.told.profile), on=today())
         who = caller().code
@@ -168,7 +162,7 @@ class Commit(MethodView):
         tag = request.headers.get("If-Match")
         if tag is None:
             raise PreconditionRequired("Send the ETag of the import as it was tried out in If-Match.")
-        _seen(import_id)
+        import_seen(import_id)
         who, moment = caller().code, now()
         found = unit_of_work(
             engine(),
@@ -189,7 +183,7 @@ class GiveUp(MethodView):
     def post(self, said: Because, import_id: str) -> Response:
         """Give an import up; what was kept of it so far is void."""
         asked()
-        _seen(import_id)
+        import_seen(import_id)
         word = Word(caller().code, now(), said.because)
         return _told(unit_of_work(engine(), lambda connection: give_up_import(connection, import_id, word)))
 
@@ -204,7 +198,7 @@ class Undo(MethodView):
     def post(self, said: Because, import_id: str) -> Response:
         """Undo an import: every record of it is void, and none is deleted."""
         asked()
-        _seen(import_id)
+        import_seen(import_id)
         word = Word(caller().code, now(), said.because)
         return _told(unit_of_work(engine(), lambda connection: undo_import(connection, import_id, word)))
 
@@ -213,8 +207,8 @@ def _asked_job(connection: Any, import_id: str, who: str) -> str:
     return ask_for_job(connection, "import", {"import": import_id}, by_whom=who, moment=now()).job
 
 
-def _seen(import_id: str) -> ImportRun:
-    """The import, if it is the caller's to see; another's is refused like one that there is not."""
+def import_seen(import_id: str) -> ImportRun:
+    """Return an import, if it is the caller's to see; another's is refused like one that there is not (`NotOnRecord`)."""
     with reading(engine()) as connection:
         run = import_run(connection, import_id)
     if not _is_seen(run):
@@ -234,93 +228,3 @@ def _told(found: FileImport, status: int = 200) -> Response:
     if found.state in ("received", "committing"):
         told.headers["Retry-After"] = "2"
     return told
-
-
-@IMPORTS.route("/<import_id>/report.csv")
-class ReportTable(MethodView):
-    """What came of each row, as a table."""
-
-    @needs("import")
-    @IMPORTS.response(200, _TEXT, content_type="text/csv")
-    def get(self, import_id: str) -> Response:
-        """Read the file itself with columns before it that say what came of each row; it can be mended and sent again."""
-        asked()
-        run, told = _reported(import_id)
-        lines = table_report(pieces_of(engine(), run.told.file_import), run.settled, told)
-        return _file(lines, "text/csv; header=present", "report.csv")
-
-
-@IMPORTS.route("/<import_id>/report.ndjson")
-class ReportLines(MethodView):
-    """What came of each row, for programs."""
-
-    @needs("import")
-    @IMPORTS.response(200, _TEXT, content_type="application/x-ndjson")
-    def get(self, import_id: str) -> Response:
-        """Read what came of each row, a line of JSON each."""
-        asked()
-        return _file(report_lines(_reported(import_id)[1]), "application/x-ndjson", "report.ndjson")
-
-
-@IMPORTS.route("/<import_id>/report.html")
-class ReportPage(MethodView):
-    """What came of each row, as a page."""
-
-    @needs("import")
-    @IMPORTS.response(200, _TEXT, content_type="text/html")
-    def get(self, import_id: str) -> Response:
-        """Read a page that says what came of the rows: totals, faults by code, and the first of them in full."""
-        asked()
-        run, told = _reported(import_id)
-        return guarded(Response(report_page(run.told, told), content_type="text/html; charset=utf-8"))
-
-
-def _reported(import_id: str) -> tuple[ImportRun, list[RowTold]]:
-    """An import and what came of its rows at the last going through the file."""
-    run = _seen(import_id)
-    with reading(engine()) as connection:
-        return run, list(rows_told(connection, run.told.file_import, run.attempt))
-
-
-@IMPORTS.route("/template.csv")
-class Template(MethodView):
-    """What a file may look like."""
-
-    @needs("public")
-    @question("layout")
-    @IMPORTS.doc(
-        responses={"200": {"description": "The template", "content": {"text/csv": {"schema": {"type": "string"}}}}}
-    )
-    def get(self) -> Response:
-        """Read a template to fill in: one reading a row, or one visit a row."""
-        layout = asked("layout").get("layout", "reading")
-        return _file([template_csv(layout)], "text/csv; charset=utf-8; header=present", f"template-{layout}.csv")
-
-
-@IMPORTS.route("/schema.json")
-class TableSchema(MethodView):
-    """What a file may hold, for programs."""
-
-    @needs("public")
-    @question("layout")
-    @IMPORTS.response(200, TableSchemaSchema)
-    def get(self) -> Response:
-        """Read the Table Schema of a template (Data Package 2.0)."""
-        return answer(table_schema(asked("layout").get("layout", "reading")))
-
-
-@IMPORTS.route("/profile.json")
-class TemplateProfile(MethodView):
-    """How a template is read."""
-
-    @needs("public")
-    @question("layout")
-    @IMPORTS.response(200, wire_shape(ImportProfile))
-    def get(self) -> Response:
-        """Read the import profile that reads a template as it is; put it on the register under a code of your own."""
-        return answer(template_profile(asked("layout").get("layout", "reading")))
-
-
-def _file(lines: Iterable[str] | Iterable[bytes], content_type: str, name: str) -> Response:
-    headers = {"Content-Disposition": f'attachment; filename="{name}"'}
-    return Response(lines, headers=headers, content_type=content_type)
