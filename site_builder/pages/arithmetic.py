@@ -1,20 +1,19 @@
 """How a number came about: from the reading on the display to the verdict, line by line, each line with its source."""
 
-import math
 from decimal import Decimal
 from typing import Any
 
 from api.records.documents import read_mass
-from api.records.working_of_points import degrees_in
 from site_builder.beam import verdict
 from site_builder.markup import Child, Html, between, join, tag
 from site_builder.pages.arithmetic_beside import beside
+from site_builder.pages.arithmetic_of_budget import budgets_of, contributions_of, degrees_told
 from site_builder.pages.arithmetic_of_change import change, change_over, error_words, zero_shift
 from site_builder.pages.arithmetic_of_span import span
 from site_builder.pages.arithmetic_of_tests import tests
 from site_builder.pages.arithmetic_of_weights import air, densities, policy_numbers, weights
 from site_builder.pages.measurement import arithmetic_id, phases_of, reading_id, what
-from site_builder.pages.tables import Column, Line, lines, section, table, unfold
+from site_builder.pages.tables import Line, lines, section, unfold
 from site_builder.text import (
     UNIT_SPACE,
     as_printed,
@@ -25,16 +24,13 @@ from site_builder.text import (
     kilograms,
     number,
     three_digits,
-    unit_word,
 )
-
-_DISTRIBUTIONS = {"t": "Student's t"}
 
 
 def arithmetic(judged: dict[str, Any], unit: str) -> Html:
     """Return the arithmetic of every point and test of a visit, folded."""
     blocks: list[Child] = []
-    budgets = _budgets(judged, unit)
+    budgets = budgets_of(judged, unit)
     for key, heading, phase in phases_of(judged):
         blocks.append(tag("h3", heading))
         blocks += [_point(key, phase, point, judged, unit, budgets) for point in phase["points"]]
@@ -70,7 +66,7 @@ def _point(
     return unfold(
         join(f"{kilograms(point['nominal_kg'], unit)}, {what(point)}{error}{u} ", verdict(point["verdict"])),
         lines(_lines(key, phase, point, judged, unit), arithmetic_id(key, point)),
-        budgets.get(_of_budget(point)),
+        budgets.get(contributions_of(point)),
     )
 
 
@@ -167,7 +163,7 @@ def _weights_check(point: dict[str, Any], judged: dict[str, Any], unit: str) -> 
 def _uncertainty(point: dict[str, Any], unit: str) -> list[Line]:
     if point.get("u_kg") is None:
         return []
-    degrees = _degrees(point)
+    degrees = degrees_told(point)
     effective = f"effective degrees of freedom {degrees}" if degrees else "degrees of freedom without bound"
     told: list[Line] = [
         (
@@ -186,12 +182,6 @@ def _uncertainty(point: dict[str, Any], unit: str) -> list[Line]:
         )
         told.append(("U", f"{full}printed to two digits", f"{as_printed(point['printed_kg'], unit)}{UNIT_SPACE}{unit}"))
     return told
-
-
-def _degrees(of: dict[str, Any]) -> str | None:
-    """Finite degrees of freedom in words, or None; the first version of the working left infinite ones out."""
-    degrees = degrees_in(of)
-    return None if math.isinf(degrees) else number(f"{degrees:.0f}")
 
 
 def coverage_words(point: dict[str, Any]) -> str:
@@ -269,40 +259,3 @@ def _percent(probability: str) -> str:
     """A probability as it is printed, which may be a bound (`> 0.9999`), as a percentage."""
     bound = probability.rstrip("0123456789.")
     return f"{bound}{number(Decimal(probability.removeprefix(bound)).scaleb(2))}{UNIT_SPACE}%"
-
-
-def _budgets(judged: dict[str, Any], unit: str) -> dict[tuple[int, ...], Html]:
-    """The table of each budget by its contributions; the weighings of one load share one."""
-    used = dict.fromkeys(_of_budget(point) for _, _, phase in phases_of(judged) for point in phase["points"])
-    return {indexes: _budget(indexes, judged, unit) for indexes in used if indexes}
-
-
-def _of_budget(point: dict[str, Any]) -> tuple[int, ...]:
-    return tuple(point.get("contributions") or ())
-
-
-def _budget(indexes: tuple[int, ...], judged: dict[str, Any], unit: str) -> Html:
-    columns = (
-        Column("Contribution"), Column(f"u, {unit}", numeric=True), Column("Distribution"),
-        Column("Degrees of freedom", numeric=True), Column("Source"), Column("From"),
-    )  # fmt: skip
-    rows = [_contribution(judged["contributions"][index], unit) for index in indexes]
-    return table(columns, rows, "The contributions to u, each a standard uncertainty", "budget")
-
-
-def _contribution(line: dict[str, Any], unit: str) -> list[Child]:
-    return [
-        line["name"],
-        three_digits(line["standard_uncertainty_kg"], unit),
-        _DISTRIBUTIONS.get(line["distribution"], line["distribution"]),
-        _degrees(line) or "∞",
-        line["source"],
-        "; ".join(_input(symbol, said, unit) for symbol, said in line.get("inputs", {}).items()),
-    ]
-
-
-def _input(symbol: str, said: dict[str, str], unit: str) -> str:
-    """One value of a contribution's formula: a mass in the unit of the page, another quantity in its own."""
-    if said["unit"] == "kg":
-        return f"{symbol} = {kilograms(said['value'], unit)}"
-    return f"{symbol} = {number(said['value'])}{'' if said['unit'] == '1' else UNIT_SPACE + unit_word(said['unit'])}"
