@@ -95,7 +95,7 @@ def _told(event: Document) -> Html:
 
 def _report(event: Document) -> str:
     what = {"other": "trouble", "wrong unit": "shows another unit"}.get(event["what"], event["what"])
-    return f"reported as: {what}, for {event['content']['reported_for']}"
+    return f"reported: {what}; reported for: {event['content']['reported_for']}"
 
 
 def _check(event: Document) -> str:

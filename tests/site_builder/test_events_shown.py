@@ -95,7 +95,7 @@ def test_what_is_open_stands_under_the_answer_with_what_closes_it(fleet: Fleet) 
     said = page(fleet)
     open_ = said[said.index("What is open") : said.index("Error against load")]
 
-    assert "Reported as: damaged, for nurse in charge." in open_
+    assert "Reported: damaged; reported for: nurse in charge." in open_
     assert "Open until a person closes it in words." in open_
     assert "it showed 20.3 kg, fail at this load and place only" in open_
     assert "never left the room" not in open_
